@@ -1,0 +1,41 @@
+/* Frames to values and back. Pure functions over a compiled descriptor. */
+#ifndef WH_FRAME_FIELDS_H
+#define WH_FRAME_FIELDS_H
+
+#include "descriptor_model.h"
+#include "wheelhark/reading.h"
+
+/* A frame as packed bits, first payload bit = most significant bit of byte 0; unused bits 0. */
+typedef struct wh_frame_bits {
+    unsigned count;
+    uint8_t data[WH_FRAME_BITS_MAX / 8];
+} wh_frame_bits;
+
+/* Raw unsigned value of `places` (<= 64 bits), honouring orders; no inversion or sign. */
+uint64_t wh_places_read(const wh_frame_bits *frame, const wh_places *places, bool low_bit_first, bool low_byte_first);
+void wh_places_write(wh_frame_bits *frame, const wh_places *places, bool low_bit_first, bool low_byte_first, uint64_t raw);
+unsigned wh_places_bits(const wh_places *places);
+
+/* Does check `index` hold? */
+bool wh_check_holds(const wh_descriptor *descriptor, unsigned index, const wh_frame_bits *frame);
+/* Write the right value into the places of every check, in order. */
+void wh_checks_write(const wh_descriptor *descriptor, wh_frame_bits *frame);
+/* Index of the first constant field with another value, or -1. */
+int wh_constants_mismatch(const wh_descriptor *descriptor, const wh_frame_bits *frame);
+/* Bits of evidence that checks and constants give: the sum of their widths (overlaps counted once). */
+unsigned wh_evidence_bits(const wh_descriptor *descriptor);
+
+/* Fill sensor, pressure, temperature, values, flags, frame of *reading; other members stay as they are.
+ * Returns the number of values that are WH_VALUE_IMPLAUSIBLE. */
+unsigned wh_fields_decode(const wh_descriptor *descriptor, const wh_frame_bits *frame, wh_absolute site,
+                          wh_reading *reading);
+
+/* Set one field of a frame from text with a unit ("724 kPa", "18.5 C", "0A1B2C3D", "1", "fault"). Pressure may be
+ * given as gauge or absolute ("724 kPa absolute", default gauge) and is converted with `site`. The nearest
+ * raw value is taken. Fails with what is possible when out of the field's range. */
+wh_status wh_field_set(const wh_descriptor *descriptor, wh_frame_bits *frame, const char *field, const char *value,
+                       wh_absolute site, wh_error *error);
+/* Frame with constants set, everything else 0 (checks not yet written), of frame.bits_min bits. */
+void wh_frame_blank(const wh_descriptor *descriptor, wh_frame_bits *frame);
+
+#endif

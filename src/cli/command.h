@@ -65,8 +65,8 @@ int wh_exit_of(wh_status status);
  * `unit` is the unit that may follow ("Hz", "dB", "m", "S/s"); NULL: none. Independent of the locale. */
 bool wh_number_parse(const char *text, const char *unit, double *out);
 
-/* The set of descriptors from the search path (--descriptors folder if not NULL, else the user's data folder and
- * the installed or source tree's protocols/). Complaints go to stderr with caret. */
+/* The set of descriptors from the search path: --descriptors folder or file if not NULL, then the user's data
+ * folder, then the installed or source tree's protocols/. An earlier name wins. Complaints go to stderr with caret. */
 typedef struct wh_descriptor_set wh_descriptor_set;
 wh_status wh_cli_load_descriptors(const char *folder_or_file, wh_descriptor_set **out, wh_error *error);
 

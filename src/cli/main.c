@@ -1,0 +1,76 @@
+#include "args.h"
+#include "commands.h"
+#include "nearest.h"
+#include "search_path.h"
+#include "source.h"
+
+#include <signal.h>
+#include <string.h>
+
+static void print_overview(FILE *out)
+{
+    fputs("Wheelhark hears the radio pressure sensors inside tires.\n\n"
+          "  wheelhark listen             hear the sensors around you with an RTL-SDR dongle\n"
+          "  wheelhark decode FILE...     the same from a recording\n\n"
+          "Commands:\n",
+          out);
+    for (size_t i = 0; i < wh_command_count; i++)
+        if (wh_commands[i])
+            fprintf(out, "  %-12s %s\n", wh_commands[i]->name, wh_commands[i]->summary);
+    fputs("\n'wheelhark COMMAND --help' explains one command, 'wheelhark --version' says what this program can do.\n"
+          "It only receives: nothing is ever sent to a vehicle.\n",
+          out);
+}
+
+static void print_version(FILE *out)
+{
+    fprintf(out, "wheelhark %s\nsources:", WH_VERSION);
+    for (const wh_source_driver *const *driver = wh_source_drivers; *driver; driver++)
+        fprintf(out, " %s", (*driver)->name);
+    fputs("\nsample formats:", out);
+    for (int format = 0; format < WH_IQ_FORMAT_COUNT; format++)
+        fprintf(out, " %s", wh_iq_format_name((wh_iq_format)format));
+    char folder[WH_PATH_MAX];
+    fprintf(out, "\ndescriptors: %s\n", wh_shipped_folder(folder) ? folder : "none found");
+    fputs("license: GPL-3.0-or-later, without any warranty\n", out);
+}
+
+static int run(const wh_command *command, int argc, char **argv)
+{
+    wh_args args;
+    wh_args_begin(&args, command, argc, argv);
+    const int status = command->run(&args);
+    if (fflush(stdout) != 0 && status == WH_EXIT_DONE) {
+        fputs("wheelhark: writing to standard output failed\n", stderr);
+        return WH_EXIT_IO;
+    }
+    return status;
+}
+
+int main(int argc, char **argv)
+{
+    /* A peer of a network source that went away must come back as an error, not end the program. Who writes to
+     * stdout looks for EPIPE. */
+    signal(SIGPIPE, SIG_IGN);
+    if (argc < 2 || strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
+        print_overview(stdout);
+        return WH_EXIT_DONE;
+    }
+    if (strcmp(argv[1], "--version") == 0) {
+        print_version(stdout);
+        return WH_EXIT_DONE;
+    }
+    wh_nearest nearest = wh_nearest_begin(argv[1]);
+    for (size_t i = 0; i < wh_command_count; i++) {
+        if (!wh_commands[i])
+            continue;
+        if (strcmp(argv[1], wh_commands[i]->name) == 0)
+            return run(wh_commands[i], argc - 1, argv + 1);
+        wh_nearest_offer(&nearest, wh_commands[i]->name);
+    }
+    fprintf(stderr, "wheelhark: there is no command '%s'", argv[1]);
+    if (nearest.best)
+        fprintf(stderr, " (did you mean '%s'?)", nearest.best);
+    fputs("\n  'wheelhark --help' lists the commands\n", stderr);
+    return WH_EXIT_USAGE;
+}

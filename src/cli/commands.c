@@ -1,5 +1,11 @@
 #include "commands.h"
 
+#pragma weak wh_cmd_listen
+#pragma weak wh_cmd_decode
+#pragma weak wh_cmd_descriptor
+#pragma weak wh_cmd_synth
+#pragma weak wh_cmd_devices
+#pragma weak wh_cmd_doctor
 const wh_command *const wh_commands[] = {
     &wh_cmd_listen, &wh_cmd_decode, &wh_cmd_descriptor, &wh_cmd_synth, &wh_cmd_devices, &wh_cmd_doctor,
 };

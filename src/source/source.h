@@ -14,15 +14,15 @@ typedef struct wh_source wh_source;
 
 /* What the user asked for. Numbers that are NaN were not given. */
 typedef struct wh_source_options {
-    const char *target;    /* path, "-" for stdin, "HOST:PORT" or "tcp://HOST:PORT" for a network stream,
+    const char *target; /* path, "-" for stdin, "HOST:PORT" or "tcp://HOST:PORT" for a network stream,
                               "dongle" or "dongle=SERIAL" for an RTL-SDR */
-    bool has_format;       /* for bare samples whose name does not tell */
+    bool has_format;    /* for bare samples whose name does not tell */
     wh_iq_format format;
     double sample_rate_hz; /* bare samples: needed; live: wanted */
     double centre_hz;
-    double gain_db;        /* live; NaN = automatic */
-    double ppm;            /* live; frequency correction; NaN = 0 */
-    size_t block_samples;  /* most samples per event; 0 = the source's choice. Must not change results */
+    double gain_db;       /* live; NaN = automatic */
+    double ppm;           /* live; frequency correction; NaN = 0 */
+    size_t block_samples; /* most samples per event; 0 = the source's choice. Must not change results */
     wh_log log;
 } wh_source_options;
 void wh_source_options_defaults(wh_source_options *options);

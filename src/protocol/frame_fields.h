@@ -11,9 +11,13 @@ typedef struct wh_frame_bits {
     uint8_t data[WH_FRAME_BITS_MAX / 8];
 } wh_frame_bits;
 
-/* Raw unsigned value of `places` (<= 64 bits), honouring orders; no inversion or sign. */
+/* Raw unsigned value of `places` (<= 64 bits), honouring orders; no inversion or sign. Low bit first turns the whole
+ * value round (the first bit of the places is the least significant), which puts its bytes in order as well:
+ * low byte first then changes nothing. Low byte first needs a whole number of bytes. Bits from WH_FRAME_BITS_MAX
+ * on read as 0 and are not written. */
 uint64_t wh_places_read(const wh_frame_bits *frame, const wh_places *places, bool low_bit_first, bool low_byte_first);
-void wh_places_write(wh_frame_bits *frame, const wh_places *places, bool low_bit_first, bool low_byte_first, uint64_t raw);
+void wh_places_write(wh_frame_bits *frame, const wh_places *places, bool low_bit_first, bool low_byte_first,
+                     uint64_t raw);
 unsigned wh_places_bits(const wh_places *places);
 
 /* Does check `index` hold? */
@@ -25,14 +29,17 @@ int wh_constants_mismatch(const wh_descriptor *descriptor, const wh_frame_bits *
 /* Bits of evidence that checks and constants give: the sum of their widths (overlaps counted once). */
 unsigned wh_evidence_bits(const wh_descriptor *descriptor);
 
-/* Fill sensor, pressure, temperature, values, flags, frame of *reading; other members stay as they are.
- * Returns the number of values that are WH_VALUE_IMPLAUSIBLE. */
+/* Fill sensor, pressure, temperature, values, flags, frame of *reading; other members stay as they are. Fields that
+ * reach beyond frame->count are left out. Without a sensor field the nickname is '~' and six hex digits made
+ * from the steady bits ("~unknown" when the descriptor names none).
+ * Returns the number of values that are WH_VALUE_IMPLAUSIBLE (a raw value beyond the lookup table is one). */
 unsigned wh_fields_decode(const wh_descriptor *descriptor, const wh_frame_bits *frame, wh_absolute site,
                           wh_reading *reading);
 
-/* Set one field of a frame from text with a unit ("724 kPa", "18.5 C", "0A1B2C3D", "1", "fault"). Pressure may be
- * given as gauge or absolute ("724 kPa absolute", default gauge) and is converted with `site`. The nearest
- * raw value is taken. Fails with what is possible when out of the field's range. */
+/* Set one field of a frame from text with a unit ("724 kPa", "18.5 degC", "0A1B2C3D", "yes", "fault", "not available",
+ * the text of one of the field's codes, or "raw FF"). Pressure may be given as gauge or absolute ("724 kPa
+ * absolute", default gauge) and is converted with `site`. The nearest raw value is taken. Fails with what is
+ * possible when out of the field's range; values outside the plausible range are allowed. */
 wh_status wh_field_set(const wh_descriptor *descriptor, wh_frame_bits *frame, const char *field, const char *value,
                        wh_absolute site, wh_error *error);
 /* Frame with constants set, everything else 0 (checks not yet written), of frame.bits_min bits. */

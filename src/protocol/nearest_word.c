@@ -34,6 +34,20 @@ static unsigned distance(const char *a, size_t a_length, const char *b, size_t b
     return rows[a_length % 3][b_length];
 }
 
+/* The only word that begins as the given one does; at least three letters, or most words would do. */
+static const char *begins_as(const char *word, size_t length, const char *const *words, size_t count)
+{
+    const char *found = NULL;
+    for (size_t i = 0; length >= 3 && i < count; i++) {
+        if (strncmp(word, words[i], length) != 0)
+            continue;
+        if (found)
+            return NULL;
+        found = words[i];
+    }
+    return found;
+}
+
 const char *wh_nearest_word(const char *word, const char *const *words, size_t count)
 {
     const size_t length = strlen(word);
@@ -53,5 +67,5 @@ const char *wh_nearest_word(const char *word, const char *const *words, size_t c
             nearest_distance = d;
         }
     }
-    return nearest;
+    return nearest ? nearest : begins_as(word, length, words, count);
 }

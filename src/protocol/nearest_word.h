@@ -5,7 +5,8 @@
 #include <stddef.h>
 
 /* The word nearest to `word` by edit distance (insert, delete, replace or swap neighbours, upper and lower case
- * alike), or NULL when none is near: more than a third of the letters would have to change. The first of equals. */
+ * alike); when none is near, because more than a third of the letters would have to change, the only word that begins
+ * with `word`; else NULL. The first of equals. */
 const char *wh_nearest_word(const char *word, const char *const *words, size_t count);
 
 #endif

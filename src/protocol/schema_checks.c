@@ -37,7 +37,7 @@ static bool read_polynomial(wh_loading *loading, const wh_yaml_node *node, wh_ch
         return false;
     if (value > mask_of(check->width)) {
         char hint[160];
-        snprintf(hint, sizeof hint, "leave the top bit out: 0x%llX",
+        snprintf(hint, sizeof hint, "leave the top bit out: 0x%0*llX", (check->width + 3) / 4,
                  (unsigned long long)(value & mask_of(check->width)));
         const bool top_bit = value >> check->width == 1;
         wh_complain(loading->complaints, wh_yaml_span(node), top_bit ? hint : NULL,

@@ -48,7 +48,8 @@ static bool next_event(walker *walk, yaml_event_t *event)
         return false;
     }
     const wh_yaml_problem problem = wh_yaml_problem_of(walk->parser.problem);
-    wh_complain(walk->complaints, (wh_span){mark_of(walk->parser.problem_mark), 1}, problem.hint, "%s", problem.reason);
+    const yaml_mark_t mark = problem.at_construct ? walk->parser.context_mark : walk->parser.problem_mark;
+    wh_complain(walk->complaints, (wh_span){mark_of(mark), 1}, problem.hint, "%s", problem.reason);
     stop(walk, WH_ERR_DATA);
     return false;
 }

@@ -8,7 +8,7 @@
 
 /* The order matters: words and addresses first, then files by their name, and any other file last. */
 const wh_source_driver *const wh_source_drivers[] = {
-    &wh_driver_stdin, &wh_driver_sigmf, &wh_driver_wav, &wh_driver_bare, NULL,
+    &wh_driver_dongle, &wh_driver_stdin, &wh_driver_network, &wh_driver_sigmf, &wh_driver_wav, &wh_driver_bare, NULL,
 };
 
 void wh_source_options_defaults(wh_source_options *options)
@@ -86,6 +86,17 @@ wh_status wh_source_check_live_centre(double centre_hz, wh_error *error)
         return WH_OK;
     return wh_fail(error, WH_ERR_ARGUMENT, "give the frequency with its prefix, e.g. 433.92M or 315M",
                    "%.15g Hz is outside what a dongle can tune to (24 to 1766 MHz)", centre_hz);
+}
+
+wh_status wh_source_check_tuning(const wh_source_options *options, wh_error *error)
+{
+    if (!isnan(options->gain_db) && !(options->gain_db >= -20.0 && options->gain_db <= 100.0))
+        return wh_fail(error, WH_ERR_ARGUMENT, "give a gain such as 30, in dB, or none for automatic gain",
+                       "a gain of %.15g dB makes no sense", options->gain_db);
+    if (!isnan(options->ppm) && !(fabs(options->ppm) <= 1000.0))
+        return wh_fail(error, WH_ERR_ARGUMENT, "give a correction such as 30, in parts per million",
+                       "a correction of %.15g ppm makes no sense", options->ppm);
+    return WH_OK;
 }
 
 int64_t wh_source_now_us(void)

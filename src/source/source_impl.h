@@ -33,6 +33,8 @@ extern const wh_source_driver wh_driver_dongle, wh_driver_stdin, wh_driver_netwo
 wh_status wh_source_check_rate(double rate_hz, const char *subject, wh_status status, wh_error *error);
 /* Live sources: the tuner's range. */
 wh_status wh_source_check_live_centre(double centre_hz, wh_error *error);
+/* Live sources: gain (-20..100 dB) and frequency correction (+-1000 ppm), where given. */
+wh_status wh_source_check_tuning(const wh_source_options *options, wh_error *error);
 /* Wall clock, microseconds since 1970: the start of a live stretch. */
 int64_t wh_source_now_us(void);
 /* CLOCK_MONOTONIC in milliseconds, for time limits. */

@@ -1,6 +1,6 @@
 #include "args.h"
 
-#include "nearest.h"
+#include "nearest_word.h"
 
 #include <assert.h>
 #include <stdarg.h>
@@ -65,11 +65,12 @@ static void complain_unknown(const wh_args *args)
     }
     char name[64];
     snprintf(name, sizeof name, "%.*s", (int)strcspn(given + 2, "="), given + 2);
-    wh_nearest nearest = wh_nearest_begin(name);
+    const char *names[WH_ARGS_OPTIONS_MAX];
     for (size_t i = 0; i < args->count; i++)
-        wh_nearest_offer(&nearest, args->command->options[i].name);
-    if (nearest.best)
-        wh_args_complain(args, "there is no option '--%s' (did you mean '--%s'?)", name, nearest.best);
+        names[i] = args->command->options[i].name;
+    const char *nearest = wh_nearest_word(name, names, args->count);
+    if (nearest)
+        wh_args_complain(args, "there is no option '--%s' (did you mean '--%s'?)", name, nearest);
     else
         wh_args_complain(args, "there is no option '--%s', or it fits more than one", name);
 }

@@ -14,13 +14,13 @@ enum wh_exit {
     WH_EXIT_FINDINGS = 1,    /* commands that judge: done, and there is something to look at */
     WH_EXIT_EXPECTATION = 2, /* --expect: not met */
     WH_EXIT_USAGE = 64,
-    WH_EXIT_DATA = 65,       /* damaged or malformed input, bad descriptor */
+    WH_EXIT_DATA = 65, /* damaged or malformed input, bad descriptor */
     WH_EXIT_NO_INPUT = 66,
-    WH_EXIT_UNAVAILABLE = 69,/* no device, no peer */
-    WH_EXIT_SOFTWARE = 70,   /* our fault */
+    WH_EXIT_UNAVAILABLE = 69, /* no device, no peer */
+    WH_EXIT_SOFTWARE = 70,    /* our fault */
     WH_EXIT_CANT_CREATE = 73,
     WH_EXIT_IO = 74,
-    WH_EXIT_TEMPORARY = 75,  /* device busy: try again */
+    WH_EXIT_TEMPORARY = 75, /* device busy: try again */
     WH_EXIT_PERMISSION = 77,
     WH_EXIT_CONFIG = 78,
     WH_EXIT_INTERRUPTED = 130
@@ -28,7 +28,7 @@ enum wh_exit {
 
 /* One option. `letter` 0: long name only. `argument` NULL: takes none. `id` is what wh_args_next returns. */
 typedef struct wh_option {
-    int id;          /* > 0, unique within the command */
+    int id; /* > 0, unique within the command */
     char letter;
     const char *name;
     const char *argument; /* placeholder shown in help, e.g. "HZ" */
@@ -39,10 +39,10 @@ typedef struct wh_args wh_args;
 
 typedef struct wh_command {
     const char *name;
-    const char *operands; /* shown in the usage line, e.g. "FILE..." */
-    const char *summary;  /* one line */
-    const char *notes;    /* paragraphs after the options in --help; may be NULL */
-    const wh_option *options; /* ended by id 0; may be NULL. --help is added by itself */
+    const char *operands;      /* shown in the usage line, e.g. "FILE..." */
+    const char *summary;       /* one line */
+    const char *notes;         /* paragraphs after the options in --help; may be NULL */
+    const wh_option *options;  /* ended by id 0; may be NULL. --help is added by itself */
     int (*run)(wh_args *args); /* returns an exit status */
 } wh_command;
 

@@ -1,6 +1,6 @@
 #include "args.h"
 #include "commands.h"
-#include "nearest.h"
+#include "nearest_word.h"
 #include "search_path.h"
 #include "source.h"
 
@@ -47,6 +47,21 @@ static int run(const wh_command *command, int argc, char **argv)
     return status;
 }
 
+static int complain_unknown(const char *word)
+{
+    const char *names[16];
+    size_t count = 0;
+    for (size_t i = 0; i < wh_command_count && count < sizeof names / sizeof names[0]; i++)
+        if (wh_commands[i])
+            names[count++] = wh_commands[i]->name;
+    const char *nearest = wh_nearest_word(word, names, count);
+    fprintf(stderr, "wheelhark: there is no command '%s'", word);
+    if (nearest)
+        fprintf(stderr, " (did you mean '%s'?)", nearest);
+    fputs("\n  'wheelhark --help' lists the commands\n", stderr);
+    return WH_EXIT_USAGE;
+}
+
 int main(int argc, char **argv)
 {
     /* A peer of a network source that went away must come back as an error, not end the program. Who writes to
@@ -60,17 +75,9 @@ int main(int argc, char **argv)
         print_version(stdout);
         return WH_EXIT_DONE;
     }
-    wh_nearest nearest = wh_nearest_begin(argv[1]);
     for (size_t i = 0; i < wh_command_count; i++) {
-        if (!wh_commands[i])
-            continue;
-        if (strcmp(argv[1], wh_commands[i]->name) == 0)
+        if (wh_commands[i] && strcmp(argv[1], wh_commands[i]->name) == 0)
             return run(wh_commands[i], argc - 1, argv + 1);
-        wh_nearest_offer(&nearest, wh_commands[i]->name);
     }
-    fprintf(stderr, "wheelhark: there is no command '%s'", argv[1]);
-    if (nearest.best)
-        fprintf(stderr, " (did you mean '%s'?)", nearest.best);
-    fputs("\n  'wheelhark --help' lists the commands\n", stderr);
-    return WH_EXIT_USAGE;
+    return complain_unknown(argv[1]);
 }

@@ -1,0 +1,126 @@
+#include "session.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { OPT_DONGLE = WH_OPT_OWN, OPT_NETWORK, OPT_FREQUENCY, OPT_GAIN, OPT_PPM, OPT_DURATION };
+
+/* 433.92 MHz is where sensors send in most of the world. One million samples a second cover the band's tolerance of
+ * carriers and dongles several times over and cost less than half of what the dongle could deliver. */
+static const double default_frequency_hz = 433.92e6, default_rate_hz = 1.024e6;
+
+static const wh_option options[] = {
+    {OPT_DONGLE, 0, "dongle", "SERIAL", "Use the RTL-SDR dongle with this serial. Default: the only one there is."},
+    {OPT_NETWORK, 0, "network", "HOST:PORT", "Use samples that a program on another machine sends from its dongle."},
+    {OPT_FREQUENCY, 'f', "frequency", "FREQUENCY",
+     "Where to listen. Default 433.92 MHz; 315 MHz is the other usual band."},
+    {WH_OPT_SAMPLE_RATE, 0, "sample-rate", "RATE", "Default 1.024 MS/s."},
+    {OPT_GAIN, 'g', "gain", "GAIN", "In dB; default: automatic."},
+    {OPT_PPM, 0, "ppm", "PPM", "Correction of the dongle's frequency in parts per million. Default 0."},
+    {OPT_DURATION, 't', "duration", "TIME", "End after this time, e.g. 90 s or 10 min. Default: at Ctrl-C."},
+    WH_RUN_OPTION_ROWS,
+    {0},
+};
+
+typedef struct listen_options {
+    wh_run_options run;
+    const char *dongle, *network;
+    char target[300];
+} listen_options;
+
+static int take_duration(listen_options *listen, wh_args *args, const char *value)
+{
+    double minutes;
+    if (!wh_number_parse(value, "min", &minutes) || !strstr(value, "min"))
+        return wh_take_number(args, "--duration", value, "s", 0.001, 1e7, &listen->run.duration_s);
+    listen->run.duration_s = 60.0 * minutes;
+    return minutes > 0 && minutes < 1e5 ? 0 : wh_args_complain(args, "--duration: '%s' is out of range", value);
+}
+
+static int take(listen_options *listen, wh_args *args, int id, const char *value)
+{
+    wh_source_options *source = &listen->run.source;
+    switch (id) {
+    case OPT_DONGLE: listen->dongle = value; return 0;
+    case OPT_NETWORK: listen->network = value; return 0;
+    case OPT_FREQUENCY: return wh_take_number(args, "--frequency", value, "Hz", 24e6, 1.766e9, &source->centre_hz);
+    case OPT_GAIN:
+        if (strcmp(value, "auto") == 0)
+            return 0;
+        return wh_take_number(args, "--gain", value, "dB", -10.0, 100.0, &source->gain_db);
+    case OPT_PPM: return wh_take_number(args, "--ppm", value, "ppm", -1000.0, 1000.0, &source->ppm);
+    case OPT_DURATION: return take_duration(listen, args, value);
+    default: return wh_run_options_take(&listen->run, args, id, value);
+    }
+}
+
+static int choose_target(listen_options *listen, wh_args *args)
+{
+    wh_source_options *source = &listen->run.source;
+    if (listen->dongle && listen->network)
+        return wh_args_complain(args, "choose one of --dongle and --network");
+    if (listen->network) {
+        const char *scheme = strstr(listen->network, "://") ? "" : "tcp://";
+        snprintf(listen->target, sizeof listen->target, "%s%s", scheme, listen->network);
+    } else {
+        snprintf(listen->target, sizeof listen->target, "dongle%s%s", listen->dongle ? "=" : "",
+                 listen->dongle ? listen->dongle : "");
+    }
+    source->target = listen->target;
+    if (isnan(source->centre_hz))
+        source->centre_hz = default_frequency_hz;
+    if (isnan(source->sample_rate_hz))
+        source->sample_rate_hz = default_rate_hz;
+    return 0;
+}
+
+static int listen_now(const wh_run_options *run)
+{
+    wh_session *session;
+    const int status = wh_session_open(run, &session);
+    if (status != 0)
+        return status;
+    wh_stop_install();
+    wh_session_input(session, &run->source);
+    const int worst = wh_session_close(&session);
+    if (worst == WH_EXIT_NO_INPUT)
+        return WH_EXIT_UNAVAILABLE; /* what is missing is a device or a peer */
+    /* Without --duration Ctrl-C is how listening ends, not an interruption. */
+    return worst == 0 && wh_stop_asked() && run->duration_s > 0 ? WH_EXIT_INTERRUPTED : worst;
+}
+
+static int run_listen(wh_args *args)
+{
+    listen_options listen = {0};
+    wh_run_options_defaults(&listen.run);
+    listen.run.live = true;
+    const char *value;
+    int id, status;
+    while ((id = wh_args_next(args, &value)) > 0) {
+        if ((status = take(&listen, args, id, value)) != 0)
+            return status;
+    }
+    if (id < 0)
+        return wh_args_status(args);
+    if ((status = wh_run_options_check(&listen.run, args)) != 0 || (status = choose_target(&listen, args)) != 0)
+        return status;
+    if (wh_args_operand_count(args) > 0)
+        return wh_args_complain(args, "'%s': takes options only; recordings are for 'wheelhark decode'",
+                                wh_args_operand(args, 0));
+    return listen_now(&listen.run);
+}
+
+const wh_command wh_cmd_listen = {
+    .name = "listen",
+    .summary = "Readings from the sensors around you, as they are heard",
+    .notes =
+        "Without options: the RTL-SDR dongle that is plugged in, on 433.92 MHz. Sensors of parked vehicles may stay\n"
+        "silent until they are woken: what is not heard is not therefore missing. 'wheelhark doctor' finds out why\n"
+        "a dongle does not work.\n\n"
+        "Other people's vehicles carry sensors too: keep only what belongs to your own. Local law decides what may\n"
+        "be received.\n\n"
+        "Exit status: 0 done, 64 wrong use, 65 bad descriptor, 69 no dongle or no peer, 73 and 74 output failed,\n"
+        "75 dongle in use (try again), 77 no permission, 78 no descriptors, 130 interrupted before --duration.",
+    .options = options,
+    .run = run_listen,
+};

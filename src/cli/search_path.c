@@ -1,6 +1,7 @@
 #include "search_path.h"
 
 #include "command.h"
+#include "complaint_print.h"
 #include "wheelhark/descriptor.h"
 
 #include <stdio.h>
@@ -53,19 +54,8 @@ bool wh_shipped_folder(char folder[WH_PATH_MAX])
 static void print_complaint(void *context, const wh_complaint *complaint)
 {
     (void)context;
-    fprintf(stderr, "%s:%u:%u: %s: %s\n", complaint->file, complaint->line, complaint->column,
-            complaint->warning ? "warning" : "error", complaint->reason);
-    if (complaint->source_line[0]) {
-        fprintf(stderr, "  %s\n  ", complaint->source_line);
-        for (unsigned column = 1; column < complaint->caret; column++)
-            fputc(' ', stderr);
-        fputc('^', stderr);
-        for (unsigned i = 1; i < complaint->width; i++)
-            fputc('~', stderr);
-        fputc('\n', stderr);
-    }
-    if (complaint->hint[0])
-        fprintf(stderr, "  %s\n", complaint->hint);
+    if (!complaint->warning) /* those are for who writes the file: 'wheelhark descriptor check' shows them */
+        wh_complaint_print(stderr, complaint);
 }
 
 static wh_status load_given(wh_descriptor_set *set, const char *path, wh_error *error)

@@ -89,6 +89,21 @@ void wh_schema_codes(wh_loading *loading, const wh_yaml_node *node, wh_field *fi
     }
 }
 
+/* The first raw value from `raw` on that no code covers. */
+static uint64_t first_without_meaning(const wh_field *field, uint64_t raw)
+{
+    for (unsigned i = 0; i < field->code_count;) {
+        const wh_code *const code = &field->codes[i++];
+        if (raw >= code->from && raw <= code->to && raw < UINT64_MAX) {
+            if (code->to == UINT64_MAX)
+                return UINT64_MAX;
+            raw = code->to + 1;
+            i = 0;
+        }
+    }
+    return raw;
+}
+
 static void read_table_entry(wh_loading *loading, const wh_yaml_node *entry, wh_field *field, double *value)
 {
     *value = NAN;
@@ -110,9 +125,11 @@ void wh_schema_table(wh_loading *loading, const wh_yaml_node *node, wh_field *fi
                     values->count, bits, (unsigned long long)largest_raw(bits));
         return;
     }
-    if (bits > 0 && values->count - 1u < largest_raw(bits))
-        wh_warn(complaints, wh_yaml_span(values), "a frame with one of them gives no value (implausible)",
-                "the table has no values for raw %u and above", values->count);
+    const uint64_t missing = first_without_meaning(field, values->count);
+    if (bits > 0 && missing <= largest_raw(bits))
+        wh_warn(complaints, wh_yaml_span(values),
+                "it would give no value (implausible); if that is meant, say so with 'codes'",
+                "neither the table nor a code says what raw %llu means", (unsigned long long)missing);
     field->table = calloc(values->count, sizeof *field->table);
     if (!field->table) {
         complaints->memory_out = true;

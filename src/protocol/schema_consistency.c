@@ -130,7 +130,10 @@ void wh_schema_consistency(wh_loading *loading, const wh_yaml_node *root)
     check_fields(loading);
     check_roles(loading);
     read_steady(loading, wh_yaml_find(root, "steady"));
-    if (!descriptor->partial && !wh_yaml_find(root, "checks"))
+    bool has_constant = false;
+    for (unsigned i = 0; i < descriptor->field_count; i++)
+        has_constant |= descriptor->fields[i].role == WH_ROLE_CONSTANT;
+    if (!descriptor->partial && !has_constant && !wh_yaml_find(root, "checks"))
         wh_warn(loading->complaints, (wh_span){root->start, 1}, "readings will have a low confidence",
-                "no checks: nothing tells a frame with wrong bits from a good one");
+                "neither checks nor constants: nothing tells a frame with wrong bits from a good one");
 }

@@ -192,7 +192,7 @@ static void read_expectations(wh_loading *loading, const wh_yaml_node *node, wh_
         names[i] = descriptor->fields[i].name;
     if (!wh_value_map(loading->complaints, node, "the fields", (wh_words){names, descriptor->field_count}))
         return;
-    if (node->count == 0 || node->count > WH_EXPECTED_MAX) {
+    if ((node->count == 0 && !descriptor->partial) || node->count > WH_EXPECTED_MAX) {
         wh_complain(loading->complaints, wh_yaml_span(node), NULL, "1 to %d values can be expected, not %u",
                     WH_EXPECTED_MAX, node->count);
         return;

@@ -3,7 +3,7 @@
 #   wheelhark_room(NAME [LINKS targets that are part of the room's interface] [PRIVATE_LINKS ...])
 # takes every *.c of the folder.
 add_library(wh_options INTERFACE)
-target_compile_definitions(wh_options INTERFACE _POSIX_C_SOURCE=200809L)
+target_compile_definitions(wh_options INTERFACE _XOPEN_SOURCE=700)
 target_compile_options(wh_options INTERFACE
   -Wall -Wextra -Wconversion -Wshadow -Wvla -Wmissing-prototypes -Wstrict-prototypes -Wundef -Wformat=2
   -fno-math-errno -ffp-contract=off

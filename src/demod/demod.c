@@ -1,0 +1,327 @@
+#include "demod.h"
+
+#include "clock.h"
+#include "correlate.h"
+#include "emissions.h"
+#include "tones.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define NO_SIGNAL_STRENGTH 0.12 /* weaker tone over noise in a chip-rate band: 9 dB below what eight merged copies need */
+#define ONE_TONE_BALANCE 0.04   /* 14 dB between the tones: frequency-shift keying never is so lopsided */
+#define SMOOTH_CHIPS 8          /* energy is averaged over this many chips to find a burst's ends */
+#define PAD_CHIPS 12            /* chips given before and after the emission, for bursts whose ends are in doubt */
+#define LLR_BOUND 60.0f
+
+struct wh_demod {
+    wh_baseband baseband;
+    wh_fft *fft;
+    wh_tone_map *map;
+    size_t capacity;            /* of the arrays below, in metric samples */
+    float complex *part[2];     /* per eighth of a chip, by tone */
+    float *energy, *metric, *scratch;
+    wh_chips chips;
+};
+
+wh_demod *wh_demod_create(void)
+{
+    wh_demod *demod = calloc(1, sizeof *demod);
+    if (!demod)
+        return NULL;
+    demod->fft = wh_fft_create(WH_TONES_FFT, 1);
+    demod->map = malloc(sizeof *demod->map);
+    if (!demod->fft || !demod->map)
+        wh_demod_destroy(&demod);
+    return demod;
+}
+
+void wh_demod_destroy(wh_demod **demod)
+{
+    if (!demod || !*demod)
+        return;
+    wh_fft_destroy(&(*demod)->fft);
+    free((*demod)->map);
+    free((*demod)->part[0]);
+    free((*demod)->part[1]);
+    free((*demod)->energy);
+    free((*demod)->metric);
+    free((*demod)->scratch);
+    wh_chips_free(&(*demod)->chips);
+    free(*demod);
+    *demod = NULL;
+}
+
+wh_demod_verdict wh_demod_load(wh_demod *demod, const wh_baseband *baseband)
+{
+    demod->baseband = *baseband;
+    return wh_tone_map_make(demod->map, demod->fft, baseband) ? WH_DEMOD_OK : WH_DEMOD_TOO_SHORT;
+}
+
+static bool grow(void **array, size_t bytes)
+{
+    void *larger = realloc(*array, bytes);
+    if (larger)
+        *array = larger;
+    return larger != NULL;
+}
+
+static bool reserve(wh_demod *demod, size_t count)
+{
+    if (count <= demod->capacity)
+        return true;
+    const bool grown = grow((void **)&demod->part[0], count * sizeof(float complex)) &&
+                       grow((void **)&demod->part[1], count * sizeof(float complex)) &&
+                       grow((void **)&demod->energy, count * sizeof(float)) &&
+                       grow((void **)&demod->metric, count * sizeof(float)) &&
+                       grow((void **)&demod->scratch, 2 * count * sizeof(float));
+    if (grown)
+        demod->capacity = count;
+    return grown;
+}
+
+/* Everything one run works with. Lengths in baseband samples unless a name says otherwise. */
+typedef struct run {
+    const wh_radio *radio;
+    const wh_demod_limits *limits;
+    wh_tones tones;
+    double chip;         /* nominal chip length */
+    size_t count;        /* metric samples */
+    float noise;         /* variance of a chip correlation by the detector's noise floor */
+    float on_power;      /* of an on chip, rough */
+} run;
+
+static double radians(const wh_demod *demod, double hz)
+{
+    return 2.0 * M_PI * hz / demod->baseband.rate_hz;
+}
+
+static double tone_hz(const wh_tones *tones, const wh_radio *radio, unsigned value)
+{
+    if (radio->modulation == WH_MOD_OOK)
+        return tones->carrier_hz;
+    const bool high = (value == 1) != radio->low_tone_is_one;
+    return tones->carrier_hz + (high ? tones->deviation_hz : -tones->deviation_hz);
+}
+
+/* Sliding chip correlations: energy and decision metric at eight starts per chip, means over a chip. */
+static void slide(wh_demod *demod, const run *r)
+{
+    const bool keyed = r->radio->modulation == WH_MOD_OOK;
+    const double step = r->chip / WH_CLOCK_STEPS;
+    for (unsigned v = keyed ? 1 : 0; v < 2; v++)
+        wh_correlate(demod->baseband.samples, demod->baseband.count, radians(demod, tone_hz(&r->tones, r->radio, v)), 0.0, step,
+                     demod->part[v], r->count);
+    const float scale = (float)(1.0 / (r->chip * r->chip));
+    for (size_t j = 0; j < r->count; j++) {
+        float power[2] = {0.0f, 0.0f};
+        for (unsigned v = keyed ? 1 : 0; v < 2; v++) {
+            float complex sum = 0.0f;
+            for (size_t m = j; m < j + WH_CLOCK_STEPS && m < r->count; m++)
+                sum += demod->part[v][m];
+            power[v] = (crealf(sum) * crealf(sum) + cimagf(sum) * cimagf(sum)) * scale;
+        }
+        demod->energy[j] = power[0] + power[1];
+        demod->metric[j] = power[1] - power[0];
+    }
+}
+
+/* Square-law power of an on chip within an emission: mean energy of FSK; for OOK the level of the louder chips. */
+static int ascending(const void *a, const void *b)
+{
+    const float x = *(const float *)a, y = *(const float *)b;
+    return (x > y) - (x < y);
+}
+
+static float louder_level(wh_demod *demod, const wh_emission *e)
+{
+    const size_t count = e->last - e->first;
+    memcpy(demod->scratch, demod->energy + e->first, count * sizeof(float));
+    qsort(demod->scratch, count, sizeof(float), ascending);
+    return demod->scratch[(size_t)(0.85 * (double)(count - 1))];
+}
+
+/* Chip correlations at the clock found, in half chips so that the halves' phase step shows the tone's error. */
+static bool take_chips(wh_demod *demod, const run *r, double start, double chip, size_t count, double error[2])
+{
+    wh_chips *chips = &demod->chips;
+    if (!wh_chips_reserve(chips, count) || !reserve(demod, 2 * count))
+        return false;
+    chips->count = count;
+    chips->keyed = r->radio->modulation == WH_MOD_OOK;
+    for (unsigned v = 0; v < 2; v++) {
+        if (chips->keyed && v == 0) {
+            memset(chips->value[0], 0, count * sizeof *chips->value[0]);
+            continue;
+        }
+        const double w = radians(demod, tone_hz(&r->tones, r->radio, v));
+        wh_correlate(demod->baseband.samples, demod->baseband.count, w, start, 0.5 * chip, demod->part[v], 2 * count);
+        for (size_t k = 0; k < count; k++) {
+            /* Phase at the chip's start: undo the running reference. */
+            const double phase = fmod(w * (start + chip * (double)k), 2.0 * M_PI);
+            const float complex back = (float)cos(phase) + (float)sin(phase) * I;
+            chips->value[v][k] = (demod->part[v][2 * k] + demod->part[v][2 * k + 1]) * back * (float)(1.0 / chip);
+        }
+    }
+    for (unsigned v = chips->keyed ? 1 : 0; v < 2; v++) {
+        float complex drift = 0.0f;
+        for (size_t k = chips->first; k < chips->last && k < count; k++) {
+            const float other = chips->keyed ? 0.7f * sqrtf(r->on_power) : cabsf(chips->value[1 - v][k]);
+            if (cabsf(chips->value[v][k]) > other)
+                drift += demod->part[v][2 * k + 1] * conjf(demod->part[v][2 * k]);
+        }
+        error[v] = drift != 0.0f ? (double)cargf(drift) / (0.5 * chip) / (2.0 * M_PI) * demod->baseband.rate_hz : 0.0;
+    }
+    return true;
+}
+
+/* Amplitude and noise from the chips of the emission, decided one by one. */
+static void measure_levels(const run *r, wh_chips *chips)
+{
+    const size_t first = chips->first, last = chips->last < chips->count ? chips->last : chips->count;
+    const float bar = 0.35f * r->on_power; /* half-way in likelihood between off and on, see the threshold of OOK theory */
+    double on = 0.0, off = 0.0;
+    size_t on_count = 0, off_count = 0;
+    for (size_t k = first; k < last; k++) {
+        const float complex a = chips->value[0][k], b = chips->value[1][k];
+        const double pa = (double)(crealf(a) * crealf(a) + cimagf(a) * cimagf(a));
+        const double pb = (double)(crealf(b) * crealf(b) + cimagf(b) * cimagf(b));
+        if (chips->keyed) {
+            const bool is_on = pb > (double)bar;
+            on += is_on ? pb : 0.0;
+            off += is_on ? 0.0 : pb;
+            on_count += is_on;
+            off_count += !is_on;
+        } else {
+            on += fmax(pa, pb);
+            off += fmin(pa, pb);
+            on_count++;
+            off_count++;
+        }
+    }
+    const double measured = off_count ? off / (double)off_count : 0.0;
+    /* What the silent tone holds bounds the noise from below too: interference, distortion, leakage between the tones. */
+    chips->noise = (float)fmax(fmax((double)r->noise, measured), 1e-14);
+    const double power = on_count ? on / (double)on_count : 0.0;
+    chips->amplitude = (float)sqrt(fmax(power - (double)chips->noise, 0.05 * power));
+    chips->snr_db = 10.0 * log10(fmax((double)chips->amplitude * (double)chips->amplitude / (double)chips->noise, 1e-3));
+}
+
+static unsigned decide(const wh_chips *chips, size_t k)
+{
+    return chips->llr[k] > 0.0f;
+}
+
+/* Does the phase run on from chip to chip, and by how much does it turn? Mean of the products of neighbours. */
+static void measure_turns(wh_chips *chips)
+{
+    float complex sum[2][2] = {{0}};
+    float length[2][2] = {{0}}, coherent = 0.0f, all = 0.0f;
+    for (size_t k = chips->first; k + 1 < chips->last && k + 1 < chips->count; k++) {
+        const unsigned a = decide(chips, k), b = decide(chips, k + 1);
+        const float complex product = chips->value[b][k + 1] * conjf(chips->value[a][k]);
+        sum[a][b] += product;
+        length[a][b] += cabsf(product);
+    }
+    for (unsigned a = 0; a < 2; a++) {
+        for (unsigned b = 0; b < 2; b++) {
+            const float size = cabsf(sum[a][b]);
+            chips->turn[a][b] = size > 0.0f ? sum[a][b] / size : 1.0f;
+            coherent += size;
+            all += length[a][b];
+        }
+    }
+    chips->coherent = all > 0.0f && coherent > 0.5f * all;
+}
+
+static void weigh_chips(wh_chips *chips)
+{
+    static const unsigned char zero[1] = {0}, one[1] = {1};
+    chips->coherent = false;
+    for (size_t k = 0; k < chips->count; k++) {
+        const float llr = wh_chips_likelihood(chips, k, one, 1) - wh_chips_likelihood(chips, k, zero, 1);
+        chips->llr[k] = fminf(fmaxf(llr, -LLR_BOUND), LLR_BOUND);
+    }
+}
+
+/* One emission: clock, tones once more, chips, levels. */
+static bool take_emission(wh_demod *demod, run *r, const wh_emission *e, wh_chips_fn give, void *context)
+{
+    const double step = r->chip / WH_CLOCK_STEPS;
+    r->on_power = louder_level(demod, e);
+    const bool keyed = r->radio->modulation == WH_MOD_OOK;
+    float *metric = demod->metric + e->first;
+    const size_t length = e->last - e->first;
+    if (keyed) /* on-off keying decides about a level, not about a sign */
+        for (size_t j = 0; j < length; j++)
+            metric[j] = sqrtf(demod->energy[e->first + j]) - 0.55f * sqrtf(r->on_power);
+    const wh_clock clock = wh_clock_find(metric, length, r->radio->rate_tolerance);
+    const double chip = clock.chip * step;
+    const size_t zero_pad = r->limits->zero_run < 64 ? r->limits->zero_run : 64;
+    const size_t pad = PAD_CHIPS + (keyed ? zero_pad : 0);
+    const double start = ((double)e->first + clock.phase) * step - chip * (double)pad;
+    const size_t inside = (size_t)((double)length / clock.chip) + 1;
+    wh_chips *chips = &demod->chips;
+    chips->first = pad;
+    chips->last = pad + inside;
+    double error[2] = {0.0, 0.0};
+    const wh_tones before = r->tones;
+    for (int round = 0; round < 2; round++) {
+        if (!take_chips(demod, r, start, chip, inside + 2 * pad, error))
+            return false;
+        const double limit = 0.4 * r->radio->chip_rate_hz;
+        if (round == 1 || fabs(error[0]) > limit || fabs(error[1]) > limit)
+            break;
+        r->tones.carrier_hz += keyed ? error[1] : 0.5 * (error[0] + error[1]);
+        if (!keyed)
+            r->tones.deviation_hz += 0.5 * (error[1] - error[0]) * (r->radio->low_tone_is_one ? -1.0 : 1.0);
+    }
+    measure_levels(r, chips);
+    weigh_chips(chips);
+    measure_turns(chips);
+    chips->start_s = start / demod->baseband.rate_hz;
+    chips->chip_s = chip / demod->baseband.rate_hz;
+    chips->carrier_hz = r->tones.carrier_hz;
+    chips->deviation_hz = r->tones.deviation_hz;
+    chips->rate_error = 1.0 / (chips->chip_s * r->radio->chip_rate_hz) - 1.0;
+    give(context, chips);
+    r->tones = before;
+    return true;
+}
+
+wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_demod_limits *limits, wh_chips_fn give, void *context)
+{
+    run r = {.radio = radio, .limits = limits};
+    r.tones = wh_tones_find(demod->map, &demod->baseband, radio);
+    if (!(r.tones.strength > NO_SIGNAL_STRENGTH))
+        return WH_DEMOD_NO_SIGNAL;
+    if (r.tones.balance < ONE_TONE_BALANCE)
+        return WH_DEMOD_WRONG_MODULATION;
+    r.chip = demod->baseband.rate_hz / radio->chip_rate_hz;
+    r.count = (size_t)((double)demod->baseband.count / r.chip * WH_CLOCK_STEPS);
+    r.noise = (float)(demod->baseband.noise_density * radio->chip_rate_hz);
+    if (r.count < 8 * WH_CLOCK_STEPS)
+        return WH_DEMOD_TOO_SHORT;
+    if (!reserve(demod, r.count))
+        return WH_DEMOD_NO_MEMORY;
+    slide(demod, &r);
+    const bool keyed = radio->modulation == WH_MOD_OOK;
+    /* Keying with long runs of zeros needs a longer mean to look continuous, and a longer pause to end. */
+    const size_t run_chips = keyed ? (limits->zero_run < 64 ? limits->zero_run : 64) : 1;
+    const size_t smooth = (SMOOTH_CHIPS + 2 * run_chips) * WH_CLOCK_STEPS;
+    wh_emission found[WH_EMISSIONS_MAX];
+    const float noise = (keyed ? 1.0f : 2.0f) * r.noise;
+    const size_t emissions = wh_emissions_find(demod->energy, r.count, noise, smooth, (run_chips + 4) * WH_CLOCK_STEPS,
+                                               demod->scratch, found);
+    wh_demod_verdict verdict = WH_DEMOD_TOO_SHORT;
+    for (size_t i = 0; i < emissions; i++) {
+        /* Half the shortest frame: fading may hide the rest, but less cannot be decoded. */
+        if ((found[i].last - found[i].first) * 2 < limits->shortest_chips * WH_CLOCK_STEPS || found[i].last - found[i].first < 8 * WH_CLOCK_STEPS)
+            continue;
+        if (!take_emission(demod, &r, &found[i], give, context))
+            return WH_DEMOD_NO_MEMORY;
+        verdict = WH_DEMOD_OK;
+    }
+    return verdict;
+}

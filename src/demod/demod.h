@@ -1,0 +1,47 @@
+/* Demodulate: one burst at baseband and one kind of radio in, soft chips out. Carrier, deviation, chip clock and levels are
+ * estimated from the burst itself. */
+#ifndef WH_DEMOD_H
+#define WH_DEMOD_H
+
+#include "chips.h"
+#include "radio.h"
+
+#include <complex.h>
+#include <stddef.h>
+
+/* One isolated burst. */
+typedef struct wh_baseband {
+    const float complex *samples; /* [count] */
+    size_t count;
+    double rate_hz;
+    double noise_density;         /* noise power per Hz */
+    double half_width_hz;         /* the detector saw energy within +- this */
+} wh_baseband;
+
+/* What the framing knows about how a burst must look. */
+typedef struct wh_demod_limits {
+    unsigned shortest_chips;      /* no frame is shorter; 0 = unknown */
+    unsigned zero_run;            /* longest run of 0 chips inside a frame */
+} wh_demod_limits;
+
+typedef enum wh_demod_verdict {
+    WH_DEMOD_OK,                  /* at least one emission was given */
+    WH_DEMOD_NO_SIGNAL,
+    WH_DEMOD_WRONG_MODULATION,
+    WH_DEMOD_TOO_SHORT,
+    WH_DEMOD_NO_MEMORY
+} wh_demod_verdict;
+
+typedef struct wh_demod wh_demod;
+
+/* Called for each contiguous emission of the burst in order of time; the chips are valid during the call. */
+typedef void (*wh_chips_fn)(void *context, const wh_chips *chips);
+
+wh_demod *wh_demod_create(void); /* NULL when memory is out */
+void wh_demod_destroy(wh_demod **demod);
+/* Prepare a burst: what all kinds of radio share is done once. The samples must stay until the next load. */
+wh_demod_verdict wh_demod_load(wh_demod *demod, const wh_baseband *baseband);
+/* Try one kind of radio on the loaded burst. */
+wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_demod_limits *limits, wh_chips_fn give, void *context);
+
+#endif

@@ -1,0 +1,18 @@
+/* Emissions: contiguous stretches of carrier inside an outline, from the energy in the radio's tones. */
+#ifndef WH_EMISSIONS_H
+#define WH_EMISSIONS_H
+
+#include <stddef.h>
+
+#define WH_EMISSIONS_MAX 32
+
+typedef struct wh_emission {
+    size_t first, last; /* samples [first, last) of the energy array */
+} wh_emission;
+
+/* energy[count]: power over time; `noise`: its mean without signal; smoothing and pauses in samples. A pause longer than
+ * `pause` divides. Returns how many were found (the strongest are kept, order of time). scratch[2 * count]. */
+size_t wh_emissions_find(const float *energy, size_t count, float noise, size_t smooth, size_t pause, float *scratch,
+                         wh_emission *found);
+
+#endif

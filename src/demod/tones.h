@@ -1,0 +1,31 @@
+/* Where the tones are: carrier and deviation from the burst's spectrum. */
+#ifndef WH_TONES_H
+#define WH_TONES_H
+
+#include "demod.h"
+#include "fft.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#define WH_TONES_FFT 2048 /* 195 Hz bins at 400 kS/s: resolves tones keyed at 1 kchip/s */
+
+/* The burst's power spectrum, prefix-summed twice so that triangular means cost two look-ups. */
+typedef struct wh_tone_map {
+    double bin_hz;
+    float power[WH_TONES_FFT];       /* power per bin, order of frequency */
+    double once[WH_TONES_FFT + 1];   /* running sum of power */
+} wh_tone_map;
+
+/* Estimates, Hz relative to the baseband centre. */
+typedef struct wh_tones {
+    double carrier_hz, deviation_hz;
+    double strength; /* of the weaker tone (or the only one): signal power over noise in a band of the chip rate */
+    double balance;  /* weaker tone over stronger, 0..1 */
+} wh_tones;
+
+bool wh_tone_map_make(wh_tone_map *map, wh_fft *fft, const wh_baseband *baseband);
+/* Best place for the radio's tone or pair of tones. */
+wh_tones wh_tones_find(const wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio);
+
+#endif

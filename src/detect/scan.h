@@ -1,0 +1,29 @@
+/* Scan: which bins of a slot hold more than noise. Tests over several durations and widths at one false-alarm rate. */
+#ifndef WH_SCAN_H
+#define WH_SCAN_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#define WH_SCAN_SLOTS 8 /* longest duration looked at, in slots */
+#define WH_ISLANDS_MAX 64
+
+/* A run of neighbouring bins above the noise in one slot. */
+typedef struct wh_island {
+    uint16_t low, high;  /* first and last bin */
+    uint8_t slots;       /* shortest duration that gave the hit: 1, 4 or 8 slots up to this one */
+} wh_island;
+
+typedef struct wh_scan wh_scan;
+
+/* `slot_rate_hz`: slots a second; `bin_hz`: width of a bin. */
+wh_scan *wh_scan_create(size_t bins, double bin_hz, double slot_rate_hz, double false_alarms_per_s);
+void wh_scan_destroy(wh_scan **scan);
+void wh_scan_reset(wh_scan *scan);
+/* Test one slot; returns the number of islands, in order of frequency, written to islands[WH_ISLANDS_MAX]. */
+size_t wh_scan_slot(wh_scan *scan, const float *spectrum, const float *noise, wh_island *islands);
+/* The newest slot's bins low..high are accounted for: longer tests must not see them again. */
+void wh_scan_settle(wh_scan *scan, size_t low, size_t high);
+
+#endif

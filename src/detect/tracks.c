@@ -1,0 +1,217 @@
+#include "tracks.h"
+
+#include <string.h>
+
+#define NEAR_BINS 2        /* an island this close to a track is the same emission wandering */
+#define STILL_THERE 0.25   /* of the mean power so far: a fade of 6 dB is still the burst, its end is not */
+#define MATE_SLOTS 3       /* tones of one burst start and end together, within a slot or two of quantisation */
+#define WEAK_MATE_SLOTS 10 /* as long as the longest test smears a weak one */
+#define SETTLE_SLOTS 4     /* after closing, wait this long for mates to close */
+
+void wh_tracks_init(wh_tracks *tracks, uint64_t hang_slots, uint64_t longest_slots, size_t mate_bins)
+{
+    memset(tracks, 0, sizeof *tracks);
+    tracks->hang_slots = hang_slots;
+    tracks->longest_slots = longest_slots;
+    tracks->mate_bins = mate_bins;
+}
+
+static void sum_bins(const wh_track *track, const float *spectrum, const float *noise, double *excess, double *floor)
+{
+    *excess = *floor = 0.0;
+    for (size_t b = track->low; b <= track->high; b++) {
+        *excess += (double)spectrum[b] - (double)noise[b];
+        *floor += (double)noise[b];
+    }
+}
+
+static bool touches(const wh_track *track, const wh_island *island)
+{
+    return (size_t)island->low <= track->high + NEAR_BINS && track->low <= (size_t)island->high + NEAR_BINS;
+}
+
+/* Let an island extend the tracks it touches. With one track it may widen it; with several it only feeds them. */
+static bool feed(wh_tracks *tracks, uint64_t slot, const wh_island *island)
+{
+    wh_track *only = NULL;
+    size_t touched = 0;
+    for (size_t i = 0; i < tracks->open_count; i++) {
+        wh_track *track = &tracks->open[i];
+        if (!touches(track, island))
+            continue;
+        touched++;
+        only = track;
+        if (!track->strong || island->slots == 1)
+            track->last = slot;
+        if (island->slots == 1)
+            track->strong = true;
+    }
+    if (touched == 1 && (!only->strong || island->slots == 1)) {
+        if (island->low < only->low)
+            only->low = island->low;
+        if (island->high > only->high)
+            only->high = island->high;
+    }
+    return touched > 0;
+}
+
+static void open_track(wh_tracks *tracks, uint64_t slot, const wh_island *island)
+{
+    if (tracks->open_count == WH_TRACKS_MAX) {
+        tracks->dropped++;
+        return;
+    }
+    const uint64_t back = (uint64_t)island->slots - 1;
+    tracks->open[tracks->open_count++] = (wh_track){
+        .start = slot > back ? slot - back : 0,
+        .last = slot,
+        .low = island->low,
+        .high = island->high,
+        .strong = island->slots == 1,
+    };
+}
+
+static uint64_t distance(uint64_t a, uint64_t b)
+{
+    return a > b ? a - b : b - a;
+}
+
+static uint64_t tolerance(const wh_track *a, const wh_track *b)
+{
+    return a->strong && b->strong ? MATE_SLOTS : WEAK_MATE_SLOTS;
+}
+
+static bool near_in_band(const wh_tracks *tracks, const wh_track *a, const wh_track *b)
+{
+    const size_t low = a->low < b->low ? a->low : b->low, high = a->high > b->high ? a->high : b->high;
+    return high - low <= tracks->mate_bins;
+}
+
+static bool mates(const wh_tracks *tracks, const wh_track *a, const wh_track *b)
+{
+    const uint64_t slack = tolerance(a, b);
+    return !a->cut && !b->cut && distance(a->start, b->start) <= slack && distance(a->last, b->last) <= slack &&
+           near_in_band(tracks, a, b);
+}
+
+/* Might an open track still turn out to be the mate of a closed one? */
+static bool awaits_mate(const wh_tracks *tracks, const wh_track *closed)
+{
+    for (size_t i = 0; i < tracks->open_count; i++) {
+        const wh_track *open = &tracks->open[i];
+        const uint64_t slack = tolerance(closed, open);
+        if (distance(closed->start, open->start) <= slack && near_in_band(tracks, closed, open) &&
+            (open->last <= closed->last || open->last - closed->last <= slack))
+            return true;
+    }
+    return false;
+}
+
+static void close_track(wh_tracks *tracks, size_t index, uint64_t slot)
+{
+    wh_track track = tracks->open[index];
+    memmove(&tracks->open[index], &tracks->open[index + 1], (tracks->open_count - index - 1) * sizeof track);
+    tracks->open_count--;
+    track.closed_at = slot;
+    if (tracks->closed_count == WH_TRACKS_MAX) {
+        tracks->dropped++;
+        return;
+    }
+    tracks->closed[tracks->closed_count++] = track;
+}
+
+static void absorb(wh_track *into, const wh_track *other)
+{
+    into->start = other->start < into->start ? other->start : into->start;
+    into->last = other->last > into->last ? other->last : into->last;
+    into->low = other->low < into->low ? other->low : into->low;
+    into->high = other->high > into->high ? other->high : into->high;
+    into->excess += other->excess;
+    into->noise += other->noise;
+    into->present = other->present > into->present ? other->present : into->present;
+    into->strong = into->strong || other->strong;
+}
+
+/* Give the oldest closed track with all its mates, if nothing can join any more. */
+static bool give_one(wh_tracks *tracks, uint64_t slot, bool at_end, wh_emission_fn give, void *context)
+{
+    for (size_t i = 0; i < tracks->closed_count; i++) {
+        const wh_track first = tracks->closed[i];
+        if (!at_end && !first.cut && (slot < first.closed_at + SETTLE_SLOTS || awaits_mate(tracks, &first)))
+            continue;
+        wh_track emission = first;
+        size_t kept = 0;
+        for (size_t j = 0; j < tracks->closed_count; j++) {
+            if (j == i)
+                continue;
+            if (mates(tracks, &first, &tracks->closed[j]))
+                absorb(&emission, &tracks->closed[j]);
+            else
+                tracks->closed[kept++] = tracks->closed[j];
+        }
+        tracks->closed_count = kept;
+        give(context, &emission);
+        return true;
+    }
+    return false;
+}
+
+static void settle_slot(wh_track *track, uint64_t slot, const float *spectrum, const float *noise, wh_scan *scan)
+{
+    double excess, floor;
+    sum_bins(track, spectrum, noise, &excess, &floor);
+    const bool there = track->present > 0 && excess >= STILL_THERE * track->excess / (double)track->present;
+    if (track->strong && there)
+        track->last = slot;
+    if (track->last != slot)
+        return;
+    track->excess += excess > 0.0 ? excess : 0.0;
+    track->noise += floor;
+    track->present++;
+    if (track->strong)
+        wh_scan_settle(scan, track->low, track->high);
+}
+
+void wh_tracks_slot(wh_tracks *tracks, uint64_t slot, const wh_island *islands, size_t count, const float *spectrum,
+                    float *noise, wh_scan *scan, unsigned char *held, size_t bins, wh_emission_fn give, void *context)
+{
+    for (size_t i = 0; i < count; i++)
+        if (!feed(tracks, slot, &islands[i]))
+            open_track(tracks, slot, &islands[i]);
+    memset(held, 0, bins);
+    for (size_t i = 0; i < tracks->open_count;) {
+        wh_track *track = &tracks->open[i];
+        settle_slot(track, slot, spectrum, noise, scan);
+        memset(held + track->low, 1, track->high - track->low + 1);
+        if (slot - track->start >= tracks->longest_slots) {
+            track->cut = true;
+            for (size_t b = track->low; b <= track->high; b++)
+                noise[b] = spectrum[b] > noise[b] ? spectrum[b] : noise[b];
+            close_track(tracks, i, slot);
+        } else if (slot - track->last > (track->strong ? tracks->hang_slots : tracks->hang_slots + 2)) {
+            close_track(tracks, i, slot);
+        } else {
+            i++;
+        }
+    }
+    while (give_one(tracks, slot, false, give, context)) {
+    }
+}
+
+void wh_tracks_finish(wh_tracks *tracks, wh_emission_fn give, void *context)
+{
+    while (tracks->open_count)
+        close_track(tracks, 0, tracks->open[0].last);
+    while (give_one(tracks, 0, true, give, context)) {
+    }
+}
+
+uint64_t wh_tracks_earliest(const wh_tracks *tracks, uint64_t slot)
+{
+    uint64_t earliest = slot;
+    for (size_t i = 0; i < tracks->open_count; i++)
+        earliest = tracks->open[i].start < earliest ? tracks->open[i].start : earliest;
+    for (size_t i = 0; i < tracks->closed_count; i++)
+        earliest = tracks->closed[i].start < earliest ? tracks->closed[i].start : earliest;
+    return earliest;
+}

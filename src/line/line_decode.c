@@ -1,0 +1,161 @@
+#include "line_decode.h"
+
+#include "line_words.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define NEVER (-1e30f)
+
+/* The last chip of a word is the level the next one sees; single-state codes stay in state 0. */
+static unsigned next_state(const wh_line_words *words, unsigned state, unsigned bit)
+{
+    return words->states == 1 ? 0 : words->chip[state][bit][words->count[state][bit] - 1];
+}
+
+/* How well the words of the decided bits explain the chips. */
+static void compare_words(const wh_line_words *words, const wh_chips *chips, size_t at, int level, size_t bits, const float *soft,
+                          wh_line_result *result)
+{
+    unsigned state = words->states == 2 && level == 1, violations = 0;
+    float against = 0.0f, all = 0.0f;
+    uint8_t last = (uint8_t)(level == 1);
+    for (size_t k = 0; k < bits; k++) {
+        const unsigned bit = soft[k] > 0.0f;
+        for (unsigned i = 0; i < words->count[state][bit]; i++, at++) {
+            const float llr = chips->llr[at];
+            last = words->chip[state][bit][i];
+            all += fabsf(llr);
+            if ((llr > 0.0f) != (last == 1)) {
+                against += fabsf(llr);
+                violations++;
+            }
+        }
+        state = next_state(words, state, bit);
+    }
+    *result = (wh_line_result){.end = at, .level = last, .violations = violations, .mismatch = all > 0.0f ? against / all : 1.0f};
+}
+
+/* Words of equal length: forward and backward best paths over at most two states (max-log BCJR). */
+static bool decode_even(const wh_line_words *words, const wh_chips *chips, size_t at, int level, size_t bits, float *soft,
+                        int *level_used)
+{
+    const size_t length = words->count[0][0];
+    if (at + bits * length > chips->count)
+        return false;
+    float branch[WH_LINE_BITS_MAX][2][2], forward[WH_LINE_BITS_MAX + 1][2];
+    for (unsigned s = 0; s < 2; s++)
+        forward[0][s] = words->states == 1 ? (s == 0 ? 0.0f : NEVER) : (level < 0 || level == (int)s ? 0.0f : NEVER);
+    for (size_t k = 0; k < bits; k++) {
+        forward[k + 1][0] = forward[k + 1][1] = NEVER;
+        for (unsigned s = 0; s < words->states; s++) {
+            for (unsigned b = 0; b < 2; b++) {
+                branch[k][s][b] = wh_chips_likelihood(chips, at + k * length, words->chip[s][b], length);
+                const unsigned n = next_state(words, s, b);
+                forward[k + 1][n] = fmaxf(forward[k + 1][n], forward[k][s] + branch[k][s][b]);
+            }
+        }
+    }
+    float backward[2] = {0.0f, words->states == 2 ? 0.0f : NEVER};
+    for (size_t k = bits; k-- > 0;) {
+        float best[2] = {NEVER, NEVER}, before[2] = {NEVER, NEVER};
+        for (unsigned s = 0; s < words->states; s++) {
+            for (unsigned b = 0; b < 2; b++) {
+                const float tail = branch[k][s][b] + backward[next_state(words, s, b)];
+                best[b] = fmaxf(best[b], forward[k][s] + tail);
+                before[s] = fmaxf(before[s], tail);
+            }
+        }
+        soft[k] = best[1] - best[0];
+        backward[0] = before[0];
+        backward[1] = before[1];
+    }
+    *level_used = level >= 0 ? level : backward[1] > backward[0];
+    return true;
+}
+
+/* Correlation of a word with the chips, each chip alone: a score that does not grow by merely covering more chips. */
+static float word_score(const wh_chips *chips, size_t at, const uint8_t *word, size_t count)
+{
+    float sum = 0.0f;
+    for (size_t i = 0; i < count; i++)
+        sum += word[i] ? chips->llr[at + i] : -chips->llr[at + i];
+    return 0.5f * sum;
+}
+
+/* Words of unequal length: the same over (bit, chip place), places reachable by any mixture of short and long words. */
+static bool decode_uneven(const wh_line_words *words, const wh_chips *chips, size_t at, size_t bits, float *soft)
+{
+    const size_t zero = words->count[0][0], one = words->count[0][1];
+    const size_t shorter = zero < one ? zero : one, extra[2] = {zero - shorter, one - shorter};
+    const size_t spread = extra[0] + extra[1];
+    if (at + bits * shorter > chips->count)
+        return false;
+    const size_t room = chips->count - at - bits * shorter; /* chips left for longer words */
+    const size_t width = (bits * spread < room ? bits * spread : room) + 1;
+    float *forward = malloc((bits + 1) * width * sizeof *forward), *backward = malloc(2 * width * sizeof *backward);
+    if (!forward || !backward) {
+        free(forward);
+        free(backward);
+        return false;
+    }
+    for (size_t i = 0; i < (bits + 1) * width; i++)
+        forward[i] = NEVER;
+    forward[0] = 0.0f;
+    for (size_t k = 0; k < bits; k++) {
+        for (size_t o = 0; o < width; o++) {
+            if (forward[k * width + o] <= NEVER)
+                continue;
+            for (unsigned b = 0; b < 2; b++) {
+                const size_t to = o + extra[b];
+                if (to >= width)
+                    continue;
+                const float value = forward[k * width + o] + word_score(chips, at + k * shorter + o, words->chip[0][b], words->count[0][b]);
+                float *best = &forward[(k + 1) * width + to];
+                *best = fmaxf(*best, value);
+            }
+        }
+    }
+    float *after = backward, *before = backward + width;
+    for (size_t o = 0; o < width; o++)
+        after[o] = 0.0f;
+    for (size_t k = bits; k-- > 0;) {
+        float best[2] = {NEVER, NEVER};
+        for (size_t o = 0; o < width; o++) {
+            before[o] = NEVER;
+            for (unsigned b = 0; b < 2; b++) {
+                const size_t to = o + extra[b];
+                if (to >= width || after[to] <= NEVER)
+                    continue;
+                const float tail = word_score(chips, at + k * shorter + o, words->chip[0][b], words->count[0][b]) + after[to];
+                before[o] = fmaxf(before[o], tail);
+                best[b] = fmaxf(best[b], forward[k * width + o] + tail);
+            }
+        }
+        soft[k] = best[1] - best[0];
+        float *swap = after;
+        after = before;
+        before = swap;
+    }
+    free(forward);
+    free(backward);
+    return true;
+}
+
+bool wh_line_decode(const wh_line_spec *spec, const wh_chips *chips, size_t at, int level, size_t bits, float *soft,
+                    wh_line_result *result)
+{
+    wh_line_words words;
+    wh_line_words_make(spec, &words);
+    if (bits == 0 || bits > WH_LINE_BITS_MAX || at > chips->count)
+        return false;
+    const bool even = words.states == 2 || words.count[0][0] == words.count[0][1];
+    int used = level;
+    if (even ? !decode_even(&words, chips, at, level, bits, soft, &used) : !decode_uneven(&words, chips, at, bits, soft))
+        return false;
+    if (used < 0)
+        used = 0;
+    compare_words(&words, chips, at, used, bits, soft, result);
+    return true;
+}

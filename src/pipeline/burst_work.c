@@ -1,0 +1,262 @@
+#include "burst_work.h"
+
+#include "winners.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+struct wh_burst_worker {
+    const wh_catalog *catalog;
+    wh_demod *demod;
+    wh_candidate_list list;
+    /* the burst under work */
+    wh_burst_job *job;
+    const wh_catalog_radio *radio;
+    const wh_catalog_framing *framing;
+    const wh_chips *chips;
+    double tries;
+    wh_attempt best; /* furthest stage for the descriptor at hand, for --explain and the burst's own reason */
+    wh_attempt *furthest; /* [descriptor_count], in catalog order */
+};
+
+wh_burst_job *wh_burst_job_create(size_t sample_capacity)
+{
+    wh_burst_job *job = calloc(1, sizeof *job);
+    if (!job)
+        return NULL;
+    job->samples = malloc((sample_capacity ? sample_capacity : 1) * sizeof *job->samples);
+    if (!job->samples)
+        wh_burst_job_destroy(&job);
+    return job;
+}
+
+void wh_burst_job_destroy(wh_burst_job **job)
+{
+    if (!job || !*job)
+        return;
+    free((*job)->samples);
+    free((*job)->attempts);
+    free(*job);
+    *job = NULL;
+}
+
+wh_burst_worker *wh_burst_worker_create(const wh_catalog *catalog)
+{
+    wh_burst_worker *worker = calloc(1, sizeof *worker);
+    if (!worker)
+        return NULL;
+    worker->catalog = catalog;
+    worker->demod = wh_demod_create();
+    worker->furthest = calloc(catalog->descriptor_count + 1, sizeof *worker->furthest);
+    if (!worker->demod || !worker->furthest)
+        wh_burst_worker_destroy(&worker);
+    return worker;
+}
+
+void wh_burst_worker_destroy(wh_burst_worker **worker)
+{
+    if (!worker || !*worker)
+        return;
+    wh_demod_destroy(&(*worker)->demod);
+    wh_candidate_list_free(&(*worker)->list);
+    free((*worker)->furthest);
+    free(*worker);
+    *worker = NULL;
+}
+
+/* Keep the furthest a descriptor got with this burst. */
+static void note(wh_burst_worker *worker, const wh_descriptor *descriptor, wh_stage stage, wh_reason reason, const char *detail)
+{
+    for (size_t i = 0; i < worker->catalog->descriptor_count; i++) {
+        wh_attempt *attempt = &worker->furthest[i];
+        if (attempt->descriptor[0] && strcmp(attempt->descriptor, wh_descriptor_name(descriptor)) != 0)
+            continue;
+        const bool fresh = !attempt->descriptor[0];
+        if (!fresh && (attempt->reason == WH_REASON_DECODED || (reason != WH_REASON_DECODED && stage <= attempt->stage)))
+            return;
+        snprintf(attempt->descriptor, sizeof attempt->descriptor, "%s", wh_descriptor_name(descriptor));
+        attempt->stage = stage;
+        attempt->reason = reason;
+        snprintf(attempt->detail, sizeof attempt->detail, "%s", detail);
+        return;
+    }
+}
+
+static void note_framing(wh_burst_worker *worker, const wh_catalog_framing *framing, wh_stage stage, wh_reason reason, const char *detail)
+{
+    for (size_t i = 0; i < framing->descriptor_count; i++)
+        note(worker, framing->descriptors[i], stage, reason, detail);
+}
+
+static void note_radio(wh_burst_worker *worker, wh_stage stage, wh_reason reason, const char *detail)
+{
+    for (size_t i = 0; i < worker->radio->framing_count; i++)
+        note_framing(worker, &worker->radio->framings[i], stage, reason, detail);
+}
+
+static double carrier_excess(const wh_burst_job *job, const wh_descriptor *descriptor, double carrier_hz)
+{
+    if (!job->centre_known || descriptor->carrier_count == 0)
+        return 0.0;
+    double nearest = INFINITY;
+    for (unsigned i = 0; i < descriptor->carrier_count; i++)
+        nearest = fmin(nearest, fabs(carrier_hz - descriptor->carriers_hz[i]));
+    return fmax(0.0, nearest - descriptor->carrier_tolerance_hz);
+}
+
+static bool accept_try(void *context, const wh_frame_try *found)
+{
+    wh_burst_worker *worker = context;
+    const wh_burst_job *job = worker->job;
+    const wh_chips *chips = worker->chips;
+    bool taken = false;
+    for (size_t i = 0; i < worker->framing->descriptor_count; i++) {
+        const wh_descriptor *descriptor = worker->framing->descriptors[i];
+        wh_candidate candidate;
+        char detail[160] = "";
+        worker->tries += 1.0;
+        const wh_reason reason = wh_match(descriptor, found, &candidate, detail);
+        if (reason != WH_REASON_DECODED) {
+            note(worker, descriptor, WH_STAGE_PROTOCOL, reason, detail);
+            continue;
+        }
+        candidate.start_s = job->first_s + chips->start_s + (double)found->first_chip * chips->chip_s;
+        candidate.end_s = job->first_s + chips->start_s + (double)(found->end_chip + found->end_chips) * chips->chip_s;
+        candidate.carrier_hz = job->centre_hz + chips->carrier_hz;
+        candidate.snr_db = chips->snr_db;
+        candidate.level_dbfs = 20.0 * log10(fmax((double)chips->amplitude, 1e-7));
+        candidate.evidence.carrier_excess_hz = carrier_excess(job, descriptor, candidate.carrier_hz);
+        /* What is reported as the start is the start of the emission's first chip when the frame begins there: the known part
+         * of the preamble may be shorter than what is sent. */
+        if (found->first_chip <= chips->first + worker->framing->framing.longest_chips)
+            candidate.start_s = fmin(candidate.start_s, fmax(job->first_s + chips->start_s + (double)chips->first * chips->chip_s,
+                                                             candidate.end_s - 1.02 * (double)worker->framing->framing.longest_chips * chips->chip_s));
+        wh_candidate_list_add(&worker->list, &candidate);
+        note(worker, descriptor, WH_STAGE_READING, WH_REASON_DECODED, "");
+        taken = true;
+    }
+    return taken;
+}
+
+static void explain_outcome(wh_burst_worker *worker, const wh_frame_outcome *outcome)
+{
+    const wh_chips *chips = worker->chips;
+    char detail[160];
+    const double at_s = worker->job->first_s + chips->start_s + (double)chips->first * chips->chip_s;
+    switch (outcome->verdict) {
+    case WH_FRAME_NO_SYNC:
+        snprintf(detail, sizeof detail, "best sync match %.2f of %.2f needed, emission at %.4f s, %zu chips, %.1f dB", (double)outcome->best_sync,
+                 (double)outcome->needed_sync, at_s, chips->last - chips->first, chips->snr_db);
+        note_framing(worker, worker->framing, WH_STAGE_FRAME, WH_REASON_NO_SYNC, detail);
+        break;
+    case WH_FRAME_CUT_SHORT:
+        snprintf(detail, sizeof detail, "sync match %.2f, but the emission at %.4f s ends before the frame does", (double)outcome->best_sync, at_s);
+        note_framing(worker, worker->framing, WH_STAGE_FRAME, WH_REASON_CUT_SHORT, detail);
+        break;
+    case WH_FRAME_VIOLATIONS:
+        snprintf(detail, sizeof detail, "sync match %.2f, line code contradicted by %.0f %%", (double)outcome->best_sync, 100.0 * (double)outcome->best_mismatch);
+        note_framing(worker, worker->framing, WH_STAGE_LINE, WH_REASON_LINE_VIOLATIONS, detail);
+        break;
+    case WH_FRAME_REFUSED: case WH_FRAME_FOUND: break; /* told by accept_try */
+    }
+}
+
+static void take_chips(void *context, const wh_chips *chips)
+{
+    wh_burst_worker *worker = context;
+    worker->chips = chips;
+    for (size_t i = 0; i < worker->radio->framing_count; i++) {
+        worker->framing = &worker->radio->framings[i];
+        const wh_frame_outcome outcome = wh_frame_search(&worker->framing->framing, chips, accept_try, worker);
+        explain_outcome(worker, &outcome);
+    }
+}
+
+static void run_radio(wh_burst_worker *worker)
+{
+    const wh_catalog_radio *radio = worker->radio;
+    switch (wh_demod_run(worker->demod, &radio->radio, &radio->limits, take_chips, worker)) {
+    case WH_DEMOD_OK: break;
+    case WH_DEMOD_NO_SIGNAL: note_radio(worker, WH_STAGE_DEMOD, WH_REASON_NO_SIGNAL, "no energy where the tones would be"); break;
+    case WH_DEMOD_WRONG_MODULATION: note_radio(worker, WH_STAGE_DEMOD, WH_REASON_WRONG_MODULATION, "one of the two tones is missing"); break;
+    case WH_DEMOD_TOO_SHORT: note_radio(worker, WH_STAGE_DEMOD, WH_REASON_TOO_SHORT, "no emission as long as half a frame"); break;
+    case WH_DEMOD_NO_MEMORY: worker->job->out_of_memory = true; break;
+    }
+}
+
+/* The burst's own reason is that of the descriptor that went furthest; among equals the first by name. */
+static void conclude(wh_burst_worker *worker)
+{
+    wh_burst_job *job = worker->job;
+    wh_burst *burst = &job->burst;
+    burst->stage = WH_STAGE_DETECT;
+    burst->reason = worker->catalog->descriptor_count ? WH_REASON_TOO_SHORT : WH_REASON_NO_DESCRIPTOR;
+    const wh_attempt *furthest = NULL;
+    for (size_t i = 0; i < worker->catalog->descriptor_count && worker->furthest[i].descriptor[0]; i++) {
+        const wh_attempt *attempt = &worker->furthest[i];
+        const bool decoded = attempt->reason == WH_REASON_DECODED;
+        const bool further = !furthest || (decoded && furthest->reason != WH_REASON_DECODED) ||
+                             (decoded == (furthest->reason == WH_REASON_DECODED) &&
+                              (attempt->stage > furthest->stage ||
+                               (attempt->stage == furthest->stage && strcmp(attempt->descriptor, furthest->descriptor) < 0)));
+        if (further)
+            furthest = attempt;
+    }
+    if (furthest) {
+        burst->stage = furthest->stage;
+        burst->reason = furthest->reason;
+        snprintf(burst->descriptor, sizeof burst->descriptor, "%s", furthest->descriptor);
+    }
+    if (job->steady && burst->reason != WH_REASON_DECODED) {
+        burst->stage = WH_STAGE_DETECT;
+        burst->reason = WH_REASON_STEADY_CARRIER;
+        burst->descriptor[0] = '\0';
+    }
+}
+
+static int by_name(const void *a, const void *b)
+{
+    return strcmp(((const wh_attempt *)a)->descriptor, ((const wh_attempt *)b)->descriptor);
+}
+
+static void keep_attempts(wh_burst_worker *worker)
+{
+    wh_burst_job *job = worker->job;
+    size_t count = 0;
+    while (count < worker->catalog->descriptor_count && worker->furthest[count].descriptor[0])
+        count++;
+    job->attempts = malloc((count ? count : 1) * sizeof *job->attempts);
+    if (!job->attempts) {
+        job->out_of_memory = true;
+        return;
+    }
+    memcpy(job->attempts, worker->furthest, count * sizeof *job->attempts);
+    qsort(job->attempts, count, sizeof *job->attempts, by_name);
+    job->attempt_count = job->attempt_capacity = count;
+}
+
+void wh_burst_worker_run(wh_burst_worker *worker, wh_burst_job *job)
+{
+    worker->job = job;
+    worker->tries = 0.0;
+    worker->list.count = 0;
+    memset(worker->furthest, 0, (worker->catalog->descriptor_count + 1) * sizeof *worker->furthest);
+    const wh_baseband baseband = {job->samples, job->count, job->rate_hz, job->noise_density, job->half_width_hz};
+    if (wh_demod_load(worker->demod, &baseband) == WH_DEMOD_OK) {
+        for (size_t r = 0; r < worker->catalog->radio_count; r++) {
+            worker->radio = &worker->catalog->radios[r];
+            run_radio(worker);
+        }
+    }
+    for (size_t i = 0; i < worker->list.count; i++) {
+        worker->list.items[i].evidence.tries = fmax(1.0, worker->tries);
+        worker->list.items[i].confidence = wh_confidence(&worker->list.items[i].evidence);
+    }
+    job->out_of_memory |= worker->list.failed;
+    job->winner_count = wh_candidate_list_winners(&worker->list, job->winners, WH_WINNERS_MAX);
+    conclude(worker);
+    if (job->explain)
+        keep_attempts(worker);
+}

@@ -1,0 +1,283 @@
+#include "outbox.h"
+
+#include "winners.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define COPIES_KEPT 64        /* places of copies remembered, to recognise the same emission seen twice */
+#define GAP_SLACK 1.25        /* real transmitters' pauses exceed the nominal ones a little */
+#define GAP_SLACK_S 0.01
+
+/* Frames with the same bits of one descriptor within its copy window. */
+typedef struct pending {
+    bool is_burst;
+    double start_s, end_s;    /* first copy's start, last copy's end */
+    /* a burst */
+    wh_burst burst;
+    size_t attempt_count;
+    wh_attempt *attempts;     /* owned */
+    /* a reading */
+    wh_candidate best;        /* the copy with the strongest evidence */
+    unsigned copies;
+    wh_candidate copy[COPIES_KEPT];
+    char source[128];
+    bool has_time;
+    double time_base_s;
+    int64_t time_base_us;
+} pending;
+
+struct wh_outbox {
+    wh_receiver_config config;
+    wh_receiver_sink sink;
+    wh_receiver_stats *stats;
+    size_t count, capacity;
+    pending **items;          /* in order of start */
+    uint64_t bursts_sent;
+};
+
+wh_outbox *wh_outbox_create(const wh_receiver_config *config, const wh_receiver_sink *sink, wh_receiver_stats *stats)
+{
+    wh_outbox *outbox = calloc(1, sizeof *outbox);
+    if (!outbox)
+        return NULL;
+    outbox->config = *config;
+    outbox->sink = *sink;
+    outbox->stats = stats;
+    return outbox;
+}
+
+static void free_pending(pending *item)
+{
+    if (item)
+        free(item->attempts);
+    free(item);
+}
+
+void wh_outbox_destroy(wh_outbox **outbox)
+{
+    if (!outbox || !*outbox)
+        return;
+    for (size_t i = 0; i < (*outbox)->count; i++)
+        free_pending((*outbox)->items[i]);
+    free((*outbox)->items);
+    free(*outbox);
+    *outbox = NULL;
+}
+
+/* Order of leaving: time, then bursts before readings, then what tells them apart. */
+static int compare_pending(const pending *a, const pending *b)
+{
+    if (a->start_s != b->start_s)
+        return a->start_s < b->start_s ? -1 : 1;
+    if (a->is_burst != b->is_burst)
+        return a->is_burst ? -1 : 1;
+    if (a->is_burst)
+        return a->burst.carrier_hz < b->burst.carrier_hz ? -1 : a->burst.carrier_hz > b->burst.carrier_hz;
+    return wh_candidate_compare(&a->best, &b->best);
+}
+
+static bool insert(wh_outbox *outbox, pending *item)
+{
+    if (outbox->count == outbox->capacity) {
+        const size_t more = outbox->capacity ? 2 * outbox->capacity : 32;
+        pending **items = realloc(outbox->items, more * sizeof(pending *));
+        if (!items)
+            return false;
+        outbox->items = items;
+        outbox->capacity = more;
+    }
+    size_t at = outbox->count++;
+    for (; at > 0 && compare_pending(outbox->items[at - 1], item) > 0; at--)
+        outbox->items[at] = outbox->items[at - 1];
+    outbox->items[at] = item;
+    return true;
+}
+
+static void remove_item(wh_outbox *outbox, size_t index)
+{
+    free_pending(outbox->items[index]);
+    memmove(&outbox->items[index], &outbox->items[index + 1], (outbox->count - index - 1) * sizeof(pending *));
+    outbox->count--;
+}
+
+static double window_s(const wh_descriptor *descriptor)
+{
+    return descriptor->gap_max_s * GAP_SLACK + GAP_SLACK_S;
+}
+
+static bool same_frame(const wh_candidate *a, const wh_candidate *b)
+{
+    return a->descriptor == b->descriptor && a->frame.count == b->frame.count &&
+           memcmp(a->frame.data, b->frame.data, sizeof a->frame.data) == 0;
+}
+
+/* Bring a group up to date after its copies changed. */
+static void settle(pending *item)
+{
+    item->start_s = INFINITY;
+    item->end_s = 0.0;
+    item->best = item->copy[0];
+    for (unsigned i = 0; i < item->copies; i++) {
+        const wh_candidate *copy = &item->copy[i];
+        item->start_s = fmin(item->start_s, copy->start_s);
+        item->end_s = fmax(item->end_s, copy->end_s);
+        if (wh_candidate_compare(copy, &item->best) < 0)
+            item->best = *copy;
+    }
+    item->best.evidence.copies = item->copies;
+    item->best.confidence = wh_confidence(&item->best.evidence);
+}
+
+/* The same emission can come in two outlines (each tone noticed for itself). True when `candidate` is beaten by, or the same as,
+ * a copy already here; weaker claims on its emission are taken out. */
+static bool contested(wh_outbox *outbox, const wh_candidate *candidate)
+{
+    for (size_t i = 0; i < outbox->count;) {
+        pending *item = outbox->items[i];
+        bool gone = false;
+        for (unsigned c = 0; !item->is_burst && c < item->copies; c++) {
+            if (!wh_candidates_clash(&item->copy[c], candidate))
+                continue;
+            if (wh_candidate_compare(&item->copy[c], candidate) <= 0)
+                return true;
+            item->copy[c] = item->copy[--item->copies];
+            gone = item->copies == 0;
+            break;
+        }
+        if (gone) {
+            remove_item(outbox, i);
+        } else {
+            if (!item->is_burst)
+                settle(item);
+            i++;
+        }
+    }
+    return false;
+}
+
+static bool take_candidate(wh_outbox *outbox, const wh_burst_job *job, const wh_candidate *candidate)
+{
+    if (contested(outbox, candidate))
+        return true;
+    for (size_t i = 0; i < outbox->count; i++) {
+        pending *item = outbox->items[i];
+        if (item->is_burst || !same_frame(&item->best, candidate) || item->copies == COPIES_KEPT)
+            continue;
+        const double window = window_s(candidate->descriptor);
+        if (candidate->start_s > item->end_s + window || candidate->end_s + window < item->start_s)
+            continue;
+        item->copy[item->copies++] = *candidate;
+        settle(item);
+        memmove(&outbox->items[i], &outbox->items[i + 1], (outbox->count - i - 1) * sizeof(pending *));
+        outbox->count--;
+        return insert(outbox, item);
+    }
+    pending *item = calloc(1, sizeof *item);
+    if (!item)
+        return false;
+    item->copy[0] = *candidate;
+    item->copies = 1;
+    item->has_time = job->has_time;
+    item->time_base_s = job->time_base_s;
+    item->time_base_us = job->time_base_us;
+    snprintf(item->source, sizeof item->source, "%s", job->burst.source);
+    settle(item);
+    if (insert(outbox, item))
+        return true;
+    free_pending(item);
+    return false;
+}
+
+static bool take_burst(wh_outbox *outbox, const wh_burst_job *job)
+{
+    pending *item = calloc(1, sizeof *item);
+    if (!item)
+        return false;
+    item->is_burst = true;
+    item->burst = job->burst;
+    item->start_s = job->burst.offset_s;
+    item->end_s = job->burst.offset_s + job->burst.duration_s;
+    if (job->attempt_count) {
+        item->attempts = malloc(job->attempt_count * sizeof *item->attempts);
+        if (!item->attempts) {
+            free_pending(item);
+            return false;
+        }
+        memcpy(item->attempts, job->attempts, job->attempt_count * sizeof *item->attempts);
+        item->attempt_count = job->attempt_count;
+    }
+    if (insert(outbox, item))
+        return true;
+    free_pending(item);
+    return false;
+}
+
+bool wh_outbox_take(wh_outbox *outbox, const wh_burst_job *job)
+{
+    bool kept = take_burst(outbox, job);
+    for (size_t i = 0; i < job->winner_count; i++)
+        kept = take_candidate(outbox, job, &job->winners[i]) && kept;
+    return kept;
+}
+
+static void send_burst(wh_outbox *outbox, pending *item)
+{
+    item->burst.number = outbox->bursts_sent++;
+    outbox->stats->bursts++;
+    outbox->stats->reasons[item->burst.reason]++;
+    if (item->burst.reason == WH_REASON_DECODED)
+        outbox->stats->bursts_decoded++;
+    if (outbox->sink.burst)
+        outbox->sink.burst(outbox->sink.context, &item->burst);
+    for (size_t i = 0; i < item->attempt_count; i++) {
+        item->attempts[i].burst_number = item->burst.number;
+        if (outbox->sink.attempt)
+            outbox->sink.attempt(outbox->sink.context, &item->attempts[i]);
+    }
+}
+
+static void send_reading(wh_outbox *outbox, const pending *item)
+{
+    wh_reading reading = {0};
+    const wh_candidate *best = &item->best;
+    wh_fields_decode(best->descriptor, &best->frame, outbox->config.site, &reading);
+    reading.offset_s = item->start_s;
+    reading.has_time = item->has_time;
+    reading.at_utc_us = item->time_base_us + (int64_t)llround((item->start_s - item->time_base_s) * 1e6);
+    snprintf(reading.source, sizeof reading.source, "%s", item->source);
+    snprintf(reading.descriptor, sizeof reading.descriptor, "%s", best->descriptor->name);
+    reading.confidence = best->confidence;
+    reading.carrier_hz = best->carrier_hz;
+    reading.snr_db = best->snr_db;
+    reading.level_dbfs = best->level_dbfs;
+    reading.copies = item->copies;
+    if (reading.confidence < outbox->config.report_minimum) {
+        outbox->stats->readings_weak++;
+        return;
+    }
+    outbox->stats->readings++;
+    if (outbox->sink.reading)
+        outbox->sink.reading(outbox->sink.context, &reading);
+}
+
+void wh_outbox_send(wh_outbox *outbox, double horizon_s)
+{
+    size_t sent = 0;
+    for (; sent < outbox->count; sent++) {
+        pending *item = outbox->items[sent];
+        /* A reading waits for further copies, everything for what might still start before it. */
+        const double complete = item->is_burst ? item->start_s : item->end_s + window_s(item->best.descriptor);
+        if (!(complete < horizon_s))
+            break;
+        if (item->is_burst)
+            send_burst(outbox, item);
+        else
+            send_reading(outbox, item);
+        free_pending(item);
+    }
+    memmove(outbox->items, outbox->items + sent, (outbox->count - sent) * sizeof(pending *));
+    outbox->count -= sent;
+}

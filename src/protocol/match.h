@@ -1,0 +1,24 @@
+/* Match: a framed payload against a descriptor. */
+#ifndef WH_MATCH_H
+#define WH_MATCH_H
+
+#include "confidence.h"
+#include "descriptor_model.h"
+#include "frame_fields.h"
+#include "frame_search.h"
+
+/* A frame that fits a descriptor. */
+typedef struct wh_candidate {
+    const wh_descriptor *descriptor;
+    wh_frame_bits frame;
+    wh_evidence evidence;      /* `tries` and `copies` are the caller's to complete */
+    double start_s, end_s;     /* of the frame (with its sync), from the start of the recording */
+    double carrier_hz, snr_db, level_dbfs;
+    double confidence;         /* set by the caller, who knows the tries */
+} wh_candidate;
+
+/* Hard bits, constants, checks, values. WH_REASON_DECODED: *candidate has frame and evidence set. Else the reason, with figures
+ * in detail[160]. */
+wh_reason wh_match(const wh_descriptor *descriptor, const wh_frame_try *found, wh_candidate *candidate, char *detail);
+
+#endif

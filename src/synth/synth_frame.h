@@ -1,0 +1,17 @@
+/* Field values to a complete frame. */
+#ifndef WH_SYNTH_FRAME_H
+#define WH_SYNTH_FRAME_H
+
+#include "frame_fields.h"
+
+/* One field and its value in people's words, as wh_field_set reads them. */
+typedef struct wh_synth_value {
+    const char *field, *value;
+} wh_synth_value;
+
+/* Constants, the given values, then the checks. `bits` is the payload's length, 0 for the shortest; fields not given
+ * stay at raw 0. Fails with WH_ERR_LIMIT when the descriptor has no frames of that length. */
+wh_status wh_synth_frame(const wh_descriptor *descriptor, const wh_synth_value *values, size_t count, unsigned bits,
+                         wh_absolute site, wh_frame_bits *frame, wh_error *error);
+
+#endif

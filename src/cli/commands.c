@@ -1,8 +1,5 @@
 #include "commands.h"
 
-#pragma weak wh_cmd_listen
-#pragma weak wh_cmd_decode
-#pragma weak wh_cmd_descriptor
 #pragma weak wh_cmd_synth
 #pragma weak wh_cmd_devices
 #pragma weak wh_cmd_doctor

@@ -119,9 +119,9 @@ static int open_receiver(wh_session *session)
     wh_error error;
     if (wh_choose_descriptors(options->descriptors, options->only, options->only_count, &session->descriptors,
                               &error) != WH_OK) {
-        /* Not the input is missing but what to make of it. */
         const int status = wh_exit_for(&error);
-        return error.status == WH_ERR_NOT_FOUND ? WH_EXIT_CONFIG : status;
+        const bool none_anywhere = error.status == WH_ERR_NOT_FOUND && !options->descriptors;
+        return none_anywhere ? WH_EXIT_CONFIG : status;
     }
     wh_receiver_config config;
     wh_receiver_config_defaults(&config);

@@ -111,7 +111,7 @@ static wh_status add_expected(wh_expect *expect, unsigned line, json_t *keys, wh
 static wh_status parse_line(wh_expect *expect, unsigned line, const char *text, size_t length, wh_error *error)
 {
     size_t blanks = 0;
-    while (blanks < length && strchr(" \t\r", text[blanks]))
+    while (blanks < length && memchr(" \t\r", text[blanks], 3))
         blanks++;
     if (blanks == length)
         return WH_OK;

@@ -1,6 +1,18 @@
 #include "synth_frame.h"
 
+#include "bits.h"
+
 #include <stdio.h>
+
+/* What the first example says, as far as the frame reaches. */
+static void start_from_example(const wh_descriptor *descriptor, wh_frame_bits *frame)
+{
+    if (descriptor->example_count == 0)
+        return;
+    const wh_example *example = &descriptor->examples[0];
+    for (unsigned i = 0; i < example->bits && i < frame->count; i++)
+        wh_bit_put(frame->data, i, wh_bit_get(example->frame, i));
+}
 
 wh_status wh_synth_frame(const wh_descriptor *descriptor, const wh_synth_value *values, size_t count, unsigned bits,
                          wh_absolute site, wh_frame_bits *frame, wh_error *error)
@@ -16,6 +28,7 @@ wh_status wh_synth_frame(const wh_descriptor *descriptor, const wh_synth_value *
         }
         frame->count = bits;
     }
+    start_from_example(descriptor, frame);
     for (size_t i = 0; i < count; i++) {
         const wh_status status = wh_field_set(descriptor, frame, values[i].field, values[i].value, site, error);
         if (status != WH_OK)

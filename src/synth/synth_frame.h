@@ -9,8 +9,9 @@ typedef struct wh_synth_value {
     const char *field, *value;
 } wh_synth_value;
 
-/* Constants, the given values, then the checks. `bits` is the payload's length, 0 for the shortest; fields not given
- * stay at raw 0. Fails with WH_ERR_LIMIT when the descriptor has no frames of that length. */
+/* A frame with the given values, constants and checks. Fields that are not given are as in the descriptor's first example,
+ * or raw 0 when it has none. `bits` is the payload's length, 0 for the shortest. Fails with WH_ERR_LIMIT when the
+ * descriptor has no frames of that length. */
 wh_status wh_synth_frame(const wh_descriptor *descriptor, const wh_synth_value *values, size_t count, unsigned bits,
                          wh_absolute site, wh_frame_bits *frame, wh_error *error);
 

@@ -31,11 +31,11 @@ typedef struct dongle_source {
     pthread_t thread;
     pthread_mutex_t lock;
     pthread_cond_t news;
-    int64_t first_us;   /* wall clock of the first sample; written before the first bytes enter the ring */
-    bool has_first;     /* the thread's own */
-    atomic_bool stop;   /* asked to end */
-    atomic_bool ended;  /* has ended */
-    atomic_int outcome; /* of rtlsdr_read_async, with `ended` */
+    int64_t first_us;  /* wall clock of the first sample; written before the first bytes enter the ring */
+    bool has_first;    /* the thread's own */
+    atomic_bool stop;  /* asked to end */
+    atomic_bool ended; /* has ended: nothing more comes */
+    atomic_int left;   /* how many of thread and owner are through with all this */
     /* The reader's own */
     bool begun;
     int64_t last_ms; /* when the last samples came */
@@ -68,13 +68,32 @@ static void receive(unsigned char *bytes, uint32_t count, void *context)
     tell(source);
 }
 
+static void release(dongle_source *source)
+{
+    if (source->device)
+        rtlsdr_close(source->device);
+    wh_ring_destroy(&source->ring);
+    pthread_cond_destroy(&source->news);
+    pthread_mutex_destroy(&source->lock);
+    free(source);
+}
+
+/* Of a thread and an owner that part without waiting for each other, the second one turns off the light. */
+static void leave(dongle_source *source)
+{
+    if (atomic_fetch_add(&source->left, 1) == 1)
+        release(source);
+}
+
 static void *run(void *context)
 {
     dongle_source *source = context;
     const uint32_t bytes = wh_dongle_transfer_bytes(source->stream.sample_rate_hz);
-    atomic_store(&source->outcome, rtlsdr_read_async(source->device, receive, source, 0, bytes));
+    /* Whatever it returns: it returns only when asked to, or when the dongle is gone. */
+    rtlsdr_read_async(source->device, receive, source, 0, bytes);
     atomic_store(&source->ended, true);
     tell(source);
+    leave(source);
     return NULL;
 }
 
@@ -167,40 +186,23 @@ static wh_status next(wh_source *base, wh_source_event *event, wh_error *error)
     return WH_OK;
 }
 
-/* Ask again and again: the driver forgets a request that comes before its loop has begun. A driver that never comes
- * to an end (a wedged USB port) keeps its thread and what the thread uses; hanging would be worse. */
-static bool stop_thread(dongle_source *source)
-{
-    const struct timespec pause = {.tv_nsec = 5000000};
-    const int64_t until = wh_source_monotonic_ms() + source->limits.stop_ms;
-    atomic_store(&source->stop, true);
-    while (!atomic_load(&source->ended)) {
-        if (wh_source_monotonic_ms() > until) {
-            pthread_detach(source->thread);
-            return false;
-        }
-        rtlsdr_cancel_async(source->device);
-        nanosleep(&pause, NULL);
-    }
-    pthread_join(source->thread, NULL);
-    return true;
-}
-
-static void release(dongle_source *source)
-{
-    if (source->device)
-        rtlsdr_close(source->device);
-    wh_ring_destroy(&source->ring);
-    pthread_cond_destroy(&source->news);
-    pthread_mutex_destroy(&source->lock);
-    free(source);
-}
-
+/* Ask again and again: the driver forgets a request that comes before its loop has begun. A driver that does not come
+ * to an end (a wedged USB port) is left alone with what it uses; hanging would be worse. */
 static void destroy(wh_source *base)
 {
     dongle_source *source = (dongle_source *)base;
-    if (stop_thread(source))
-        release(source);
+    const struct timespec pause = {.tv_nsec = 5000000};
+    const int64_t until = wh_source_monotonic_ms() + source->limits.stop_ms;
+    atomic_store(&source->stop, true);
+    while (!atomic_load(&source->ended) && wh_source_monotonic_ms() < until) {
+        rtlsdr_cancel_async(source->device);
+        nanosleep(&pause, NULL);
+    }
+    if (atomic_load(&source->ended))
+        pthread_join(source->thread, NULL);
+    else
+        pthread_detach(source->thread);
+    leave(source);
 }
 
 static const wh_source_ops ops = {next, destroy};

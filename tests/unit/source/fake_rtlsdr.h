@@ -27,7 +27,7 @@ typedef struct fake_rtlsdr {
     int gain_mode, gain, ppm;
     atomic_uint sent; /* transfers done */
     atomic_bool running, cancelled, release_stuck;
-    unsigned opened, closed;
+    atomic_uint opened, closed;
 } fake_rtlsdr;
 
 extern fake_rtlsdr fake;

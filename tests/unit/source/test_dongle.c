@@ -316,9 +316,9 @@ static void test_driver_that_never_ends_does_not_hang(void **state)
     assert_null(source);
     assert_int_equal(fake.closed, 0); /* left to the thread that still uses it */
     fake.release_stuck = true;
-    while (fake.running)
-        pause_ms(1);
-    pause_ms(20);
+    for (int i = 0; i < 1000 && fake.closed == 0; i++)
+        pause_ms(5);
+    assert_int_equal(fake.closed, 1);
 }
 
 static void test_newer_model_is_named(void **state)

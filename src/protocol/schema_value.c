@@ -1,14 +1,23 @@
 #include "schema_value.h"
 #include "nearest_word.h"
+#include "utf8.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-/* What a value is called in a complaint: its key, or "the entry" of a list. */
-static const char *name_of(const wh_yaml_node *node)
+/* What a value is called in a complaint: its key in quotes, or that it is an entry of a list. */
+typedef struct value_name {
+    char text[48];
+} value_name;
+
+static value_name name_of(const wh_yaml_node *node)
 {
-    return node->key ? node->key->text : "an entry of this list";
+    value_name name = {"this entry"};
+    if (node->key)
+        snprintf(name.text, sizeof name.text, "'%.40s'", node->key->text);
+    wh_utf8_trim(name.text);
+    return name;
 }
 
 static bool is_missing(const wh_yaml_node *node)
@@ -62,11 +71,11 @@ bool wh_value_list(wh_complaints *complaints, const wh_yaml_node *node, unsigned
         return false;
     if (node->kind != WH_YAML_LIST) {
         wh_complain(complaints, wh_yaml_span(node), "write [a, b], or one '- ' line for each entry",
-                    "'%s' is a list, not %s", name_of(node), kind_name(node));
+                    "%s is a list, not %s", name_of(node).text, kind_name(node));
         return false;
     }
     if (node->count == 0 || node->count > most) {
-        wh_complain(complaints, wh_yaml_span(node), NULL, "'%s' has %u entries; 1 to %u are possible", name_of(node),
+        wh_complain(complaints, wh_yaml_span(node), NULL, "%s has %u entries; 1 to %u are possible", name_of(node).text,
                     node->count, most);
         return false;
     }
@@ -96,13 +105,13 @@ const char *wh_value_scalar(wh_complaints *complaints, const wh_yaml_node *node)
     if (is_missing(node))
         return NULL;
     if (node->kind != WH_YAML_SCALAR) {
-        wh_complain(complaints, wh_yaml_span(node), NULL, "'%s' is a single value, not %s", name_of(node),
+        wh_complain(complaints, wh_yaml_span(node), NULL, "%s is a single value, not %s", name_of(node).text,
                     kind_name(node));
         return NULL;
     }
     if (node->text[0] == '\0') {
-        wh_complain(complaints, node->key ? wh_yaml_span(node->key) : wh_yaml_span(node), NULL, "'%s' has no value",
-                    name_of(node));
+        wh_complain(complaints, node->key ? wh_yaml_span(node->key) : wh_yaml_span(node), NULL, "%s has no value",
+                    name_of(node).text);
         return NULL;
     }
     return node->text;
@@ -114,12 +123,13 @@ bool wh_value_text(wh_complaints *complaints, const wh_yaml_node *node, char *ou
     if (!text)
         return false;
     if (strlen(text) >= capacity) {
-        wh_complain(complaints, wh_yaml_span(node), NULL, "'%s' is longer than %zu bytes", name_of(node), capacity - 1);
+        wh_complain(complaints, wh_yaml_span(node), NULL, "%s is longer than %zu bytes", name_of(node).text,
+                    capacity - 1);
         return false;
     }
     if (text[strcspn(text, "\n\t")] != '\0') {
-        wh_complain(complaints, wh_yaml_span(node), "write it in one line", "'%s' has line ends or tabs in it",
-                    name_of(node));
+        wh_complain(complaints, wh_yaml_span(node), "write it in one line", "%s has line ends or tabs in it",
+                    name_of(node).text);
         return false;
     }
     memcpy(out, text, strlen(text) + 1);
@@ -137,11 +147,11 @@ bool wh_value_integer(wh_complaints *complaints, const wh_yaml_node *node, uint6
         wh_complain(complaints, wh_yaml_span(node),
                     zero ? "write 0b... for binary, 0x... for hexadecimal, or leave the leading zero out"
                          : "write 18, 0x12 or 0b10010, without a unit",
-                    "'%s' is a whole number, not '%.40s'", name_of(node), text);
+                    "%s is a whole number, not '%.40s'", name_of(node).text, text);
         return false;
     }
     if (value < least || value > most) {
-        wh_complain(complaints, wh_yaml_span(node), NULL, "'%s' must be %llu to %llu, not %.40s", name_of(node),
+        wh_complain(complaints, wh_yaml_span(node), NULL, "%s must be %llu to %llu, not %.40s", name_of(node).text,
                     (unsigned long long)least, (unsigned long long)most, text);
         return false;
     }
@@ -155,13 +165,13 @@ static void complain_about_quantity(wh_complaints *complaints, const wh_yaml_nod
     char hint[160];
     snprintf(hint, sizeof hint, "units: %s", wh_dimension_units(dimension));
     if (fault == WH_QUANTITY_NO_UNIT)
-        wh_complain(complaints, wh_yaml_span(node), hint, "'%s' needs a unit after the number", name_of(node));
+        wh_complain(complaints, wh_yaml_span(node), hint, "%s needs a unit after the number", name_of(node).text);
     else if (fault == WH_QUANTITY_WRONG_UNIT)
         wh_complain(complaints, wh_yaml_span(node), hint, "'%.40s' is not %s", node->text,
                     wh_dimension_name(dimension));
     else
-        wh_complain(complaints, wh_yaml_span(node), hint, "'%s' is %s: a number and a unit, not '%.40s'", name_of(node),
-                    wh_dimension_name(dimension), node->text);
+        wh_complain(complaints, wh_yaml_span(node), hint, "%s is %s: a number and a unit, not '%.40s'",
+                    name_of(node).text, wh_dimension_name(dimension), node->text);
 }
 
 bool wh_value_quantity(wh_complaints *complaints, const wh_yaml_node *node, wh_dimension dimension, double least,
@@ -180,8 +190,8 @@ bool wh_value_quantity(wh_complaints *complaints, const wh_yaml_node *node, wh_d
         char low[40], high[40];
         wh_quantity_write(least, dimension, low, sizeof low);
         wh_quantity_write(most, dimension, high, sizeof high);
-        wh_complain(complaints, wh_yaml_span(node), NULL, "'%s' must be %s to %s, not %.40s", name_of(node), low, high,
-                    text);
+        wh_complain(complaints, wh_yaml_span(node), NULL, "%s must be %s to %s, not %.40s", name_of(node).text, low,
+                    high, text);
         return false;
     }
     *out = value;
@@ -195,7 +205,7 @@ bool wh_value_bit_count(wh_complaints *complaints, const wh_yaml_node *node, uns
     if (!wh_value_quantity(complaints, node, WH_DIM_BITS, least, most, &value))
         return false;
     if (value != floor(value)) {
-        wh_complain(complaints, wh_yaml_span(node), NULL, "'%s' must be a whole number of bits", name_of(node));
+        wh_complain(complaints, wh_yaml_span(node), NULL, "%s must be a whole number of bits", name_of(node).text);
         return false;
     }
     *out = (unsigned)value;
@@ -232,7 +242,7 @@ bool wh_value_boolean(wh_complaints *complaints, const wh_yaml_node *node, bool 
             return true;
         }
     }
-    wh_complain(complaints, wh_yaml_span(node), NULL, "'%s' is yes or no, not '%.40s'", name_of(node), text);
+    wh_complain(complaints, wh_yaml_span(node), NULL, "%s is yes or no, not '%.40s'", name_of(node).text, text);
     return false;
 }
 
@@ -269,12 +279,13 @@ bool wh_value_digits(wh_complaints *complaints, const wh_yaml_node *node, uint8_
             wh_span where = wh_yaml_span(node);
             if (!node->quoted) /* in quotes an escape may have moved the columns */
                 where = (wh_span){{where.at.line, where.at.column + (unsigned)(c - text)}, 1};
-            wh_complain(complaints, where, "only 0, 1 and blanks between groups",
-                        "'%s' has something else than 0 and 1", name_of(node));
+            wh_complain(complaints, where, "only 0, 1 and blanks between groups", "%s has something else than 0 and 1",
+                        name_of(node).text);
             return false;
         }
         if (digits == capacity) {
-            wh_complain(complaints, wh_yaml_span(node), NULL, "'%s' has more than %zu digits", name_of(node), capacity);
+            wh_complain(complaints, wh_yaml_span(node), NULL, "%s has more than %zu digits", name_of(node).text,
+                        capacity);
             return false;
         }
         out[digits++] = (uint8_t)(*c - '0');

@@ -66,8 +66,8 @@ static void describe_radio(wh_text *text, const wh_descriptor *descriptor, wh_te
     add_quantity(body, radio->chip_rate_hz, WH_DIM_CHIP_RATE);
     wh_text_add(body, " ");
     add_percent(body, radio->rate_tolerance);
-    wh_text_add(body, ": a chip lasts ");
-    add_quantity(body, 1 / radio->chip_rate_hz, WH_DIM_DURATION);
+    char length[WH_FIXED_SIZE];
+    wh_text_print(body, ": a chip lasts %s us", wh_plain(length, 1e6 / radio->chip_rate_hz, 2));
     item(text, "speed", body);
 }
 

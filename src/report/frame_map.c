@@ -68,6 +68,8 @@ static void describe_scale(wh_text *text, const wh_field *field)
         [WH_UNSIGNED] = "", [WH_TWOS_COMPLEMENT] = "signed ", [WH_SIGN_MAGNITUDE] = "sign and magnitude "};
     if (field->table) {
         wh_text_print(text, "from a table of %zu values", field->table_count);
+    } else if (field->scale == 1 && field->offset == 0 && unit_of(field)[0] == '\0') {
+        wh_text_print(text, "the %scount", signs[field->sign]);
     } else {
         wh_text_print(text, "%scount x ", signs[field->sign]);
         add_number(text, field, field->scale);

@@ -9,6 +9,8 @@
 
 #include <cmocka.h>
 
+#include "../near.h"
+
 static const wh_absolute sea_level = {101.325};
 
 static wh_places place(unsigned at, unsigned length)
@@ -70,7 +72,7 @@ static void test_published_frames(void **state)
         wh_reading reading = {0};
         assert_int_equal(wh_fields_decode(&d, &frame, sea_level, &reading), 0);
         assert_int_equal(reading.temperature_state, WH_VALUE_OK);
-        assert_float_equal(reading.temperature_c, rows[i].celsius, 1e-9);
+        assert_near(reading.temperature_c, rows[i].celsius, 1e-9);
         assert_int_equal(reading.pressure_state, WH_VALUE_ABSENT);
         assert_int_equal(reading.frame_bits, 32);
         assert_memory_equal(reading.frame, rows[i].bytes, 4);
@@ -138,11 +140,11 @@ static void test_pressure_references(void **state)
     wh_reading reading = {0};
     wh_fields_decode(&d, &frame, sea_level, &reading);
     assert_true(reading.from_absolute);
-    assert_float_equal(reading.absolute.kpa, 825.325, 1e-6);
-    assert_float_equal(reading.pressure.kpa, 724.0, 1e-6);
+    assert_near(reading.absolute.kpa, 825.325, 1e-6);
+    assert_near(reading.pressure.kpa, 724.0, 1e-6);
     /* Denver, 84.3 kPa of atmosphere: the same frame is a higher gauge pressure. */
     wh_fields_decode(&d, &frame, (wh_absolute){84.3}, &reading);
-    assert_float_equal(reading.pressure.kpa, 741.025, 1e-6);
+    assert_near(reading.pressure.kpa, 741.025, 1e-6);
     /* 100 psi = 689.4757 kPa (NIST SP 811), 8 bar = 800 kPa. */
     assert_int_equal(wh_field_set(&d, &frame, "pressure", "100 psi absolute", sea_level, NULL), WH_OK);
     assert_int_equal(wh_bits_read(frame.data, 0, 16), 27579);
@@ -153,7 +155,7 @@ static void test_pressure_references(void **state)
     assert_int_equal(wh_bits_read(frame.data, 0, 16), 28960); /* 724 / 0.025 */
     wh_fields_decode(&d, &frame, sea_level, &reading);
     assert_false(reading.from_absolute);
-    assert_float_equal(reading.pressure.kpa, 724.0, 1e-6);
+    assert_near(reading.pressure.kpa, 724.0, 1e-6);
 }
 
 static void code(wh_field *field, uint64_t from, uint64_t to, wh_code_kind kind, const char *text)
@@ -238,7 +240,7 @@ static void test_signs_and_inversion(void **state)
         wh_frame_bits frame = frame_of(8, &rows[i].byte);
         wh_reading reading = {0};
         wh_fields_decode(&d, &frame, sea_level, &reading);
-        assert_float_equal(reading.temperature_c, rows[i].number, 1e-9);
+        assert_near(reading.temperature_c, rows[i].number, 1e-9);
         char text[32];
         snprintf(text, sizeof text, "%.1f degC", rows[i].number);
         wh_frame_bits made = {.count = 8};
@@ -293,7 +295,7 @@ static void test_lookup_table(void **state)
         assert_int_equal(reading.values[0].state, states[raw]);
         assert_string_equal(reading.values[0].unit, "V");
         if (states[raw] == WH_VALUE_OK)
-            assert_float_equal(reading.values[0].value, volts[raw], 1e-12);
+            assert_near(reading.values[0].value, volts[raw], 1e-12);
     }
     wh_frame_bits frame = {.count = 8};
     assert_int_equal(wh_field_set(&d, &frame, "battery", "2.8 V", sea_level, NULL), WH_OK);
@@ -445,13 +447,13 @@ static void test_short_frame_leaves_fields_out(void **state)
     wh_reading reading = {.snr_db = 21.5};
     wh_fields_decode(&d, &frame, sea_level, &reading);
     assert_int_equal(reading.value_count, 1);
-    assert_float_equal(reading.temperature_c, 34.0, 1e-9);
+    assert_near(reading.temperature_c, 34.0, 1e-9);
     frame.count = 12;
     wh_fields_decode(&d, &frame, sea_level, &reading);
     assert_string_equal(reading.sensor, "11");
     assert_int_equal(reading.temperature_state, WH_VALUE_ABSENT);
     assert_int_equal(reading.value_count, 0);
-    assert_float_equal(reading.snr_db, 21.5, 0.0);
+    assert_near(reading.snr_db, 21.5, 0.0);
 }
 
 int main(void)

@@ -64,7 +64,7 @@ static int run_decode(wh_args *args)
 const wh_command wh_cmd_decode = {
     .name = "decode",
     .operands = "FILE...",
-    .summary = "Readings from recordings of radio samples",
+    .summary = "get readings from recordings of radio samples",
     .notes = "FILE is a SigMF recording (either of its files), a WAV file with two channels, bare samples, or - for\n"
              "standard input. Equal input gives equal output, byte for byte, whatever --threads and --block are.\n\n"
              "Exit status: 0 done, 2 --expect not met, 64 wrong use, 65 damaged input or bad descriptor (what was\n"

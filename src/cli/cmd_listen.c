@@ -112,7 +112,7 @@ static int run_listen(wh_args *args)
 
 const wh_command wh_cmd_listen = {
     .name = "listen",
-    .summary = "Readings from the sensors around you, as they are heard",
+    .summary = "get readings from the sensors around you as they are heard",
     .notes =
         "Without options: the RTL-SDR dongle that is plugged in, on 433.92 MHz. Sensors of parked vehicles may stay\n"
         "silent until they are woken: what is not heard is not therefore missing. 'wheelhark doctor' finds out why\n"

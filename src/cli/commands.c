@@ -1,6 +1,5 @@
 #include "commands.h"
 
-#pragma weak wh_cmd_synth
 #pragma weak wh_cmd_devices
 #pragma weak wh_cmd_doctor
 const wh_command *const wh_commands[] = {

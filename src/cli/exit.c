@@ -1,6 +1,6 @@
 #include "command.h"
 
-#include <stdio.h>
+#include "talk.h"
 
 int wh_exit_of(wh_status status)
 {
@@ -24,11 +24,8 @@ int wh_exit_of(wh_status status)
 
 int wh_exit_for(const wh_error *error)
 {
-    if (error->what[0])
-        fprintf(stderr, "wheelhark: %s\n", error->what);
-    else
-        fprintf(stderr, "wheelhark: %s\n", wh_status_name(error->status));
+    wh_talk("wheelhark: ", error->what[0] ? error->what : wh_status_name(error->status));
     if (error->fix[0])
-        fprintf(stderr, "  %s\n", error->fix);
+        wh_talk("  ", error->fix);
     return wh_exit_of(error->status);
 }

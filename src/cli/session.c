@@ -4,6 +4,7 @@
 #include "expect.h"
 #include "meter.h"
 #include "session_end.h"
+#include "talk.h"
 #include "wheelhark/receiver.h"
 
 #include <errno.h>
@@ -74,12 +75,12 @@ static void on_attempt(void *context, const wh_attempt *attempt)
 
 static void on_log(void *context, wh_log_level level, const char *text)
 {
-    static const char *const heads[] = {"error: ", "warning: ", "", ""};
+    static const char *const heads[] = {"wheelhark: error: ", "wheelhark: warning: ", "wheelhark: ", "wheelhark: "};
     wh_session *session = context;
     if (level == WH_LOG_DETAIL || (session->options->quiet && level != WH_LOG_ERROR))
         return;
     wh_meter_hide(&session->meter);
-    fprintf(stderr, "wheelhark: %s%s\n", heads[level], text);
+    wh_talk(heads[level], text);
 }
 
 static bool color_wanted(const wh_run_options *options, FILE *out)
@@ -173,21 +174,27 @@ static void told_listening(wh_session *session, const wh_stream *stream)
             stream->centre_hz * 1e-6, stream->sample_rate_hz * 1e-6, options->duration_s > 0 ? "" : "; Ctrl-C ends");
 }
 
+/* The receiver fails for want of memory or by a mistake of ours; either way this input is over. */
+static bool decoded(wh_session *session, wh_status status)
+{
+    if (status == WH_OK)
+        return true;
+    wh_error error;
+    wh_fail(&error, status, NULL, "%s: decoding failed: %s", session->source_name, wh_status_name(status));
+    wh_session_tell(session, session->source_name, &error);
+    return false;
+}
+
 /* Samples, but no more than --duration leaves. */
 static bool push(wh_session *session, const wh_source_event *event)
 {
-    size_t count = event->count;
-    if (session->samples_left > 0 || session->options->duration_s > 0)
-        count = count < session->samples_left ? count : (size_t)session->samples_left;
+    const bool limited = session->options->duration_s > 0;
+    const size_t count = limited && session->samples_left < event->count ? (size_t)session->samples_left : event->count;
     const wh_status status = wh_receiver_push(session->receiver, event->samples, count);
-    if (status != WH_OK) {
-        wh_error error;
-        wh_fail(&error, status, NULL, "decoding failed: %s", wh_status_name(status));
-        wh_session_tell(session, session->source_name, &error);
+    if (!decoded(session, status))
         return false;
-    }
-    session->samples_left -= session->options->duration_s > 0 ? count : 0;
-    return session->options->duration_s <= 0 || session->samples_left > 0;
+    session->samples_left -= limited ? count : 0;
+    return !limited || session->samples_left > 0;
 }
 
 static bool begin_stream(wh_session *session, const wh_stream *stream)
@@ -213,7 +220,7 @@ static bool take_event(wh_session *session, const wh_source_event *event)
     case WH_SOURCE_SAMPLES: return push(session, event);
     case WH_SOURCE_GAP:
         session->samples_left -= event->lost < session->samples_left ? event->lost : session->samples_left;
-        return wh_receiver_gap(session->receiver, event->lost) == WH_OK;
+        return decoded(session, wh_receiver_gap(session->receiver, event->lost));
     case WH_SOURCE_NOTICE:
         if (event->notice.status == WH_ERR_DATA) {
             wh_session_tell(session, session->source_name, &event->notice);
@@ -253,6 +260,6 @@ bool wh_session_input(wh_session *session, const wh_source_options *options)
         wh_meter_show(&session->meter, session->source_name, done, total);
     }
     wh_source_destroy(&source);
-    wh_receiver_finish(session->receiver); /* what is still held comes out before the next input begins */
+    decoded(session, wh_receiver_finish(session->receiver)); /* what is still held comes out before the next input */
     return !wh_stop_asked() && !session->write_failed;
 }

@@ -1,6 +1,7 @@
 #include "session_end.h"
 
 #include "summary_text.h"
+#include "talk.h"
 
 #include <errno.h>
 #include <signal.h>
@@ -26,7 +27,7 @@ static void print_difference(void *context, const char *text)
 {
     size_t *shown = context;
     if ((*shown)++ < DIFFERENCES_SHOWN)
-        fprintf(stderr, "  %s\n", text);
+        wh_talk("  ", text);
 }
 
 static void judge_expectation(wh_session *session)

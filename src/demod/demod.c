@@ -14,6 +14,8 @@
 #define SMOOTH_CHIPS 8          /* energy is averaged over this many chips to find a burst's ends */
 #define PAD_CHIPS 12            /* chips given before and after the emission, for bursts whose ends are in doubt */
 #define LLR_BOUND 60.0f
+#define TONE_ROUNDS 3           /* corrections of the tones by the phase step inside the chips; the first takes nearly all */
+#define TONE_CLOSE 0.01         /* of the chip rate: turns a chip's phase by 0.06 radians, costs nothing */
 
 struct wh_demod {
     wh_baseband baseband;
@@ -267,11 +269,12 @@ static bool take_emission(wh_demod *demod, run *r, const wh_emission *e, wh_chip
     chips->last = pad + inside;
     double error[2] = {0.0, 0.0};
     const wh_tones before = r->tones;
-    for (int round = 0; round < 2; round++) {
+    for (int round = 0;; round++) {
         if (!take_chips(demod, r, start, chip, inside + 2 * pad, error))
             return false;
         const double limit = 0.4 * r->radio->chip_rate_hz;
-        if (round == 1 || fabs(error[0]) > limit || fabs(error[1]) > limit)
+        const double worst = fmax(fabs(error[0]), fabs(error[1]));
+        if (round == TONE_ROUNDS || worst > limit || worst < TONE_CLOSE * r->radio->chip_rate_hz)
             break;
         r->tones.carrier_hz += keyed ? error[1] : 0.5 * (error[0] + error[1]);
         if (!keyed)

@@ -56,25 +56,38 @@ static double tone_power(const wh_tone_map *map, double hz, double width_hz, dou
     return power - noise_density * 0.85 * width_hz;
 }
 
-static wh_tones find_pair(const wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio)
+static double frequency(const wh_tone_map *map, double bin)
+{
+    return (bin - WH_TONES_FFT / 2) * map->bin_hz;
+}
+
+/* All pairs of bins whose distance the radio allows, judged by the product of their powers: both tones must be there. */
+static wh_tones find_pair(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio)
 {
     const double width = fmin(radio->chip_rate_hz, 2.0 * radio->deviation_hz);
     const double noise = baseband->noise_density;
-    const double step = fmax(map->bin_hz, width / 24.0);
+    const size_t step = (size_t)fmax(1.0, width / 24.0 / map->bin_hz), apart_step = (size_t)fmax(1.0, width / 12.0 / map->bin_hz);
+    const double spread = radio->deviation_hz * radio->deviation_tolerance;
+    const size_t nearest = (size_t)(2.0 * (radio->deviation_hz - spread) / map->bin_hz);
+    const size_t farthest = (size_t)ceil(2.0 * (radio->deviation_hz + spread) / map->bin_hz);
+    const double reach = baseband->half_width_hz + radio->deviation_hz + 0.5 * width;
+    for (size_t b = 0; b < WH_TONES_FFT; b += step)
+        map->tone[b] = (float)fmax(0.0, tone_power(map, frequency(map, (double)b), width, noise));
     wh_tones best = {0};
-    double best_score = -1.0;
-    for (int d = -4; d <= 4; d++) {
-        const double deviation = radio->deviation_hz * (1.0 + radio->deviation_tolerance * d / 4.0);
-        const double reach = fmin(baseband->half_width_hz + deviation + 0.5 * width, 0.5 * baseband->rate_hz - 0.5 * deviation);
-        for (double hz = -reach; hz <= reach; hz += step) {
-            const double low = tone_power(map, hz - deviation, width, noise), high = tone_power(map, hz + deviation, width, noise);
-            const double weaker = fmin(low, high), stronger = fmax(low, high);
-            /* Geometric mean: both tones must be there. Ties between deviations go to the nominal one. */
-            const double score = weaker > 0.0 ? sqrt(weaker * stronger) * (1.0 - 0.002 * fabs((double)d)) : 0.0;
-            if (score > best_score) {
-                best_score = score;
-                best = (wh_tones){hz, deviation, weaker, stronger > 0.0 ? fmax(weaker, 0.0) / stronger : 0.0};
-            }
+    double best_score = 0.0;
+    for (size_t low = 0; low + nearest < WH_TONES_FFT; low += step) {
+        if (map->tone[low] <= 0.0f)
+            continue;
+        for (size_t apart = nearest / step * step; apart <= farthest && low + apart < WH_TONES_FFT; apart += (apart_step + step - 1) / step * step) {
+            const double deviation = 0.5 * (double)apart * map->bin_hz, score = (double)map->tone[low] * (double)map->tone[low + apart];
+            const double carrier = frequency(map, (double)low + 0.5 * (double)apart);
+            /* Among near equals the nominal deviation is the likelier one. */
+            const double unusual = radio->deviation_tolerance > 0.0 ? fabs(deviation - radio->deviation_hz) / spread : 0.0;
+            if (score * (1.0 - 0.05 * unusual) <= best_score || fabs(carrier) > reach)
+                continue;
+            best_score = score * (1.0 - 0.05 * unusual);
+            const double one = (double)map->tone[low], other = (double)map->tone[low + apart];
+            best = (wh_tones){carrier, deviation, fmin(one, other), fmin(one, other) / fmax(one, other)};
         }
     }
     best.strength /= noise * 0.85 * width;
@@ -99,7 +112,7 @@ static wh_tones find_single(const wh_tone_map *map, const wh_baseband *baseband,
     return best;
 }
 
-wh_tones wh_tones_find(const wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio)
+wh_tones wh_tones_find(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio)
 {
     return radio->modulation == WH_MOD_FSK ? find_pair(map, baseband, radio) : find_single(map, baseband, radio);
 }

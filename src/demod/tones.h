@@ -10,11 +10,12 @@
 
 #define WH_TONES_FFT 2048 /* 195 Hz bins at 400 kS/s: resolves tones keyed at 1 kchip/s */
 
-/* The burst's power spectrum, prefix-summed twice so that triangular means cost two look-ups. */
+/* The burst's power spectrum, summed up so that the power of any band costs two look-ups. */
 typedef struct wh_tone_map {
     double bin_hz;
     float power[WH_TONES_FFT];       /* power per bin, order of frequency */
     double once[WH_TONES_FFT + 1];   /* running sum of power */
+    float tone[WH_TONES_FFT];        /* scratch: power of a tone keyed at the radio's rate, by bin */
 } wh_tone_map;
 
 /* Estimates, Hz relative to the baseband centre. */
@@ -26,6 +27,6 @@ typedef struct wh_tones {
 
 bool wh_tone_map_make(wh_tone_map *map, wh_fft *fft, const wh_baseband *baseband);
 /* Best place for the radio's tone or pair of tones. */
-wh_tones wh_tones_find(const wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio);
+wh_tones wh_tones_find(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio);
 
 #endif

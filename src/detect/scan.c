@@ -15,6 +15,7 @@ static const unsigned widths[WIDTHS] = {1, 4, 16};
 /* A strong emission's keying spreads far; what is 30 dB below the strongest bin within 250 kHz is its skirt. */
 #define SKIRT 1e-3f
 #define SKIRT_REACH_HZ 250e3
+#define FADE 0.7f /* per slot: the longest test still sees a skirt eight slots after its burst, which then counts 12 dB less */
 #define BRIDGE_BINS 2
 
 struct wh_scan {
@@ -23,6 +24,8 @@ struct wh_scan {
     float *ratio;      /* [WH_SCAN_SLOTS x bins] power over noise, a ring of slots */
     float *sum;        /* [bins] over the duration under test */
     float *prefix;     /* [bins + 1] */
+    float *mean;       /* [bins] mean power over the duration of the hit */
+    float *recent;     /* [bins] the strongest of the last slots, fading */
     unsigned char *hit;/* [bins] 0 or the shortest duration */
     size_t skirt_bins;
     float threshold[DURATIONS][WIDTHS]; /* on the mean ratio over the cell */
@@ -45,7 +48,9 @@ wh_scan *wh_scan_create(size_t bins, double bin_hz, double slot_rate_hz, double 
     scan->sum = malloc(bins * sizeof *scan->sum);
     scan->prefix = malloc((bins + 1) * sizeof *scan->prefix);
     scan->hit = malloc(bins);
-    if (!scan->ratio || !scan->sum || !scan->prefix || !scan->hit) {
+    scan->mean = malloc(bins * sizeof *scan->mean);
+    scan->recent = malloc(bins * sizeof *scan->recent);
+    if (!scan->mean || !scan->recent || !scan->ratio || !scan->sum || !scan->prefix || !scan->hit) {
         wh_scan_destroy(&scan);
         return NULL;
     }
@@ -68,6 +73,8 @@ void wh_scan_destroy(wh_scan **scan)
     free((*scan)->sum);
     free((*scan)->prefix);
     free((*scan)->hit);
+    free((*scan)->mean);
+    free((*scan)->recent);
     free(*scan);
     *scan = NULL;
 }
@@ -78,6 +85,7 @@ void wh_scan_reset(wh_scan *scan)
     scan->newest = 0;
     for (size_t i = 0; i < WH_SCAN_SLOTS * scan->bins; i++)
         scan->ratio[i] = 1.0f; /* as if noise had gone before */
+    memset(scan->recent, 0, scan->bins * sizeof *scan->recent);
 }
 
 static void sum_slots(wh_scan *scan, unsigned slots)
@@ -93,7 +101,7 @@ static void sum_slots(wh_scan *scan, unsigned slots)
 }
 
 /* Mark the bins of every cell of one duration whose mean exceeds the threshold of its width. */
-static void test_duration(wh_scan *scan, unsigned d)
+static void test_duration(wh_scan *scan, const float *noise, unsigned d)
 {
     const size_t bins = scan->bins;
     sum_slots(scan, durations[d]);
@@ -109,8 +117,10 @@ static void test_duration(wh_scan *scan, unsigned d)
             if (sum <= bar)
                 continue;
             for (size_t i = b; i < b + width; i++)
-                if (!scan->hit[i] && scan->sum[i] > (float)durations[d])
+                if (!scan->hit[i] && scan->sum[i] > (float)durations[d]) {
                     scan->hit[i] = (unsigned char)durations[d];
+                    scan->mean[i] = (scan->sum[i] / (float)durations[d] - 1.0f) * noise[i];
+                }
         }
     }
 }
@@ -118,14 +128,16 @@ static void test_duration(wh_scan *scan, unsigned d)
 static void drop_skirts(wh_scan *scan, const float *spectrum)
 {
     const size_t bins = scan->bins, reach = scan->skirt_bins;
+    for (size_t b = 0; b < bins; b++)
+        scan->recent[b] = fmaxf(spectrum[b], FADE * scan->recent[b]);
     for (size_t b = 0; b < bins; b++) {
         if (!scan->hit[b])
             continue;
         const size_t from = b > reach ? b - reach : 0, to = b + reach < bins ? b + reach + 1 : bins;
         float peak = 0.0f;
         for (size_t i = from; i < to; i++)
-            peak = fmaxf(peak, spectrum[i]);
-        if (scan->hit[b] == 1 && spectrum[b] < SKIRT * peak)
+            peak = fmaxf(peak, scan->recent[i]);
+        if (scan->mean[b] < SKIRT * peak)
             scan->hit[b] = 0;
     }
 }
@@ -158,7 +170,7 @@ size_t wh_scan_slot(wh_scan *scan, const float *spectrum, const float *noise, wh
     scan->slots++;
     memset(scan->hit, 0, bins);
     for (unsigned d = 0; d < DURATIONS; d++)
-        test_duration(scan, d);
+        test_duration(scan, noise, d);
     drop_skirts(scan, spectrum);
     return gather(scan, islands);
 }

@@ -1,9 +1,14 @@
 #include "tracks.h"
 
+#include "spectra.h"
+
+#include <math.h>
 #include <string.h>
 
 #define NEAR_BINS 2        /* an island this close to a track is the same emission wandering */
 #define STILL_THERE 0.25   /* of the mean power so far: a fade of 6 dB is still the burst, its end is not */
+#define SIGMAS 3.5
+#define HANN_BINS 1.94     /* neighbouring bins of a Hann window share so much that this many count as one */
 #define MATE_SLOTS 3       /* tones of one burst start and end together, within a slot or two of quantisation */
 #define WEAK_MATE_SLOTS 10 /* as long as the longest test smears a weak one */
 #define SETTLE_SLOTS 4     /* after closing, wait this long for mates to close */
@@ -30,9 +35,51 @@ static bool touches(const wh_track *track, const wh_island *island)
     return (size_t)island->low <= track->high + NEAR_BINS && track->low <= (size_t)island->high + NEAR_BINS;
 }
 
+static uint64_t distance(uint64_t a, uint64_t b)
+{
+    return a > b ? a - b : b - a;
+}
+
+static void absorb(wh_track *into, const wh_track *other)
+{
+    into->start = other->start < into->start ? other->start : into->start;
+    into->last = other->last > into->last ? other->last : into->last;
+    into->low = other->low < into->low ? other->low : into->low;
+    into->high = other->high > into->high ? other->high : into->high;
+    into->excess += other->excess;
+    into->noise += other->noise;
+    into->present = other->present > into->present ? other->present : into->present;
+    into->strong = into->strong || other->strong;
+}
+
+static void remove_open(wh_tracks *tracks, size_t index)
+{
+    memmove(&tracks->open[index], &tracks->open[index + 1], (tracks->open_count - index - 1) * sizeof tracks->open[0]);
+    tracks->open_count--;
+}
+
+/* Tracks that one island spans and that began together are one emission whose skirts were noticed first: unite them. */
+static void unite_touched(wh_tracks *tracks, const wh_island *island)
+{
+    for (size_t i = 0; i < tracks->open_count; i++) {
+        if (!touches(&tracks->open[i], island))
+            continue;
+        for (size_t j = i + 1; j < tracks->open_count;) {
+            const wh_track *other = &tracks->open[j];
+            if (touches(other, island) && distance(tracks->open[i].start, other->start) <= MATE_SLOTS) {
+                absorb(&tracks->open[i], other);
+                remove_open(tracks, j);
+            } else {
+                j++;
+            }
+        }
+    }
+}
+
 /* Let an island extend the tracks it touches. With one track it may widen it; with several it only feeds them. */
 static bool feed(wh_tracks *tracks, uint64_t slot, const wh_island *island)
 {
+    unite_touched(tracks, island);
     wh_track *only = NULL;
     size_t touched = 0;
     for (size_t i = 0; i < tracks->open_count; i++) {
@@ -71,11 +118,6 @@ static void open_track(wh_tracks *tracks, uint64_t slot, const wh_island *island
     };
 }
 
-static uint64_t distance(uint64_t a, uint64_t b)
-{
-    return a > b ? a - b : b - a;
-}
-
 static uint64_t tolerance(const wh_track *a, const wh_track *b)
 {
     return a->strong && b->strong ? MATE_SLOTS : WEAK_MATE_SLOTS;
@@ -110,26 +152,13 @@ static bool awaits_mate(const wh_tracks *tracks, const wh_track *closed)
 static void close_track(wh_tracks *tracks, size_t index, uint64_t slot)
 {
     wh_track track = tracks->open[index];
-    memmove(&tracks->open[index], &tracks->open[index + 1], (tracks->open_count - index - 1) * sizeof track);
-    tracks->open_count--;
+    remove_open(tracks, index);
     track.closed_at = slot;
     if (tracks->closed_count == WH_TRACKS_MAX) {
         tracks->dropped++;
         return;
     }
     tracks->closed[tracks->closed_count++] = track;
-}
-
-static void absorb(wh_track *into, const wh_track *other)
-{
-    into->start = other->start < into->start ? other->start : into->start;
-    into->last = other->last > into->last ? other->last : into->last;
-    into->low = other->low < into->low ? other->low : into->low;
-    into->high = other->high > into->high ? other->high : into->high;
-    into->excess += other->excess;
-    into->noise += other->noise;
-    into->present = other->present > into->present ? other->present : into->present;
-    into->strong = into->strong || other->strong;
 }
 
 /* Give the oldest closed track with all its mates, if nothing can join any more. */
@@ -160,7 +189,10 @@ static void settle_slot(wh_track *track, uint64_t slot, const float *spectrum, c
 {
     double excess, floor;
     sum_bins(track, spectrum, noise, &excess, &floor);
-    const bool there = track->present > 0 && excess >= STILL_THERE * track->excess / (double)track->present;
+    /* Noise alone makes an excess of 0 +- floor / sqrt(independent powers): more than three times that is needed as well. */
+    const double bins = (double)(track->high - track->low + 1);
+    const double chance = SIGMAS * floor / sqrt(WH_SLOT_AVERAGES * (1.0 + (bins - 1.0) / HANN_BINS));
+    const bool there = track->present > 0 && excess >= chance && excess >= STILL_THERE * track->excess / (double)track->present;
     if (track->strong && there)
         track->last = slot;
     if (track->last != slot)

@@ -190,7 +190,7 @@ typedef struct search {
     void *context;
     wh_frame_outcome outcome;
     size_t taken_count;
-    size_t taken[TRIES_MAX][2]; /* chips of accepted frames */
+    size_t taken[TRIES_MAX][2]; /* chips of accepted frames, sync and payload */
 } search;
 
 static bool overlaps_taken(const search *s, size_t from, size_t to)
@@ -225,7 +225,8 @@ static void try_place(search *s, const place *p)
             raise_verdict(&s->outcome, WH_FRAME_CUT_SHORT);
             continue;
         }
-        if (overlaps_taken(s, found.payload_chip, found.end_chip))
+        const size_t from = found.payload_chip - found.sync_chips;
+        if (overlaps_taken(s, from, found.end_chip))
             return;
         if (found.mismatch > MISMATCH_MOST) {
             s->outcome.best_mismatch = fminf(s->outcome.best_mismatch, found.mismatch);
@@ -238,7 +239,7 @@ static void try_place(search *s, const place *p)
             continue;
         raise_verdict(&s->outcome, WH_FRAME_FOUND);
         if (s->taken_count < TRIES_MAX) {
-            s->taken[s->taken_count][0] = found.payload_chip;
+            s->taken[s->taken_count][0] = from;
             s->taken[s->taken_count++][1] = found.end_chip;
         }
         return;

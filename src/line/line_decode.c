@@ -75,13 +75,14 @@ static bool decode_even(const wh_line_words *words, const wh_chips *chips, size_
     return true;
 }
 
-/* Correlation of a word with the chips, each chip alone: a score that does not grow by merely covering more chips. */
+/* Log-likelihood of a word against the best that any chips could do: 0 when every chip agrees, else minus what is contradicted.
+ * Zero for perfect words of any length, so that a path gains nothing by merely covering more (or fewer) chips. */
 static float word_score(const wh_chips *chips, size_t at, const uint8_t *word, size_t count)
 {
     float sum = 0.0f;
     for (size_t i = 0; i < count; i++)
-        sum += word[i] ? chips->llr[at + i] : -chips->llr[at + i];
-    return 0.5f * sum;
+        sum += fminf(0.0f, word[i] ? chips->llr[at + i] : -chips->llr[at + i]);
+    return sum;
 }
 
 /* Words of unequal length: the same over (bit, chip place), places reachable by any mixture of short and long words. */

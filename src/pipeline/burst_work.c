@@ -116,8 +116,8 @@ static bool accept_try(void *context, const wh_frame_try *found)
         const wh_descriptor *descriptor = worker->framing->descriptors[i];
         wh_candidate candidate;
         char detail[160] = "";
-        worker->tries += 1.0;
         const wh_reason reason = wh_match(descriptor, found, &candidate, detail);
+        worker->tries += candidate.patterns;
         if (reason != WH_REASON_DECODED) {
             note(worker, descriptor, WH_STAGE_PROTOCOL, reason, detail);
             continue;

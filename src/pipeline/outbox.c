@@ -254,6 +254,7 @@ static void send_reading(wh_outbox *outbox, const pending *item)
     reading.snr_db = best->snr_db;
     reading.level_dbfs = best->level_dbfs;
     reading.copies = item->copies;
+    reading.repaired_bits = best->repaired_bits;
     if (reading.confidence < outbox->config.report_minimum) {
         outbox->stats->readings_weak++;
         return;

@@ -6,20 +6,21 @@
 #include <stddef.h>
 
 typedef struct wh_evidence {
-    double expected_errors;    /* sum over the frame's bits of P(bit wrong) by its soft value; >= 0. With copies: of the best one */
+    double log_probability;    /* ln P(the frame's bits are those that were sent), by the soft values alone; <= 0. With copies: of the
+                                  best one. Repaired bits enter with what their flip cost */
     double check_bits;         /* bits of checks and constants that held */
     double sync_chips;         /* chips of the sync that were compared ... */
     double preamble_chips;     /* ... and of the preamble */
     double sync_score;         /* agreement, -1..1 */
     double end_chips, end_score;
     double mismatch;           /* share of the line code contradicted, 0..1 */
-    double tries;              /* frames looked at in this burst, over all descriptors; >= 1 */
+    double tries;              /* bit patterns looked at in this burst, over all descriptors, places and repairs; >= 1 */
     unsigned implausible;      /* values outside their plausible range */
     double carrier_excess_hz;  /* how far beyond the descriptor's tolerance the carrier lies; 0 inside or unknown */
     unsigned copies;           /* frames with the same bits; >= 1 */
 } wh_evidence;
 
-/* 0..1. Never falls when a check is wider, the sync longer or better, a copy more is heard, or the expected errors are fewer. */
+/* 0..1. Never falls when a check is wider, the sync longer or better, a copy more is heard, or the soft values are surer. */
 double wh_confidence(const wh_evidence *evidence);
 
 /* Bits of evidence in n chips of which a share agrees: -log2 of the chance that random chips agree as well (Chernoff bound

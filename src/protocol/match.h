@@ -11,6 +11,8 @@
 typedef struct wh_candidate {
     const wh_descriptor *descriptor;
     wh_frame_bits frame;
+    unsigned repaired_bits;    /* flipped so that the checks hold */
+    unsigned patterns;         /* bit patterns tried on this frame, >= 1; also set when the match fails */
     wh_evidence evidence;      /* `tries` and `copies` are the caller's to complete */
     double start_s, end_s;     /* of the frame (with its sync), from the start of the recording */
     double carrier_hz, snr_db, level_dbfs;

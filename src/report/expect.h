@@ -29,7 +29,8 @@ void wh_expect_destroy(wh_expect **expect);
 /* A reading that was heard; copied. WH_ERR_LIMIT when there are too many, WH_ERR_MEMORY. */
 wh_status wh_expect_reading(wh_expect *expect, const wh_reading *reading);
 
-/* Called once per difference with one line of text without its end. */
+/* Called once per difference with text for one line, without its end. Keys of the file stand in it as they are, control
+ * characters too. */
 typedef void (*wh_expect_fn)(void *context, const char *text);
 
 /* Pair expected with heard readings and tell every difference: expected ones in the order of the file, then heard ones

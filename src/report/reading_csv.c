@@ -121,7 +121,7 @@ static void write_reading(wh_report *report, const wh_reading *reading)
     put_number(text, reading->temperature_state == WH_VALUE_OK,
                wh_celsius_to(reading->temperature_c, style->temperature), 1);
     put_text(text, state_text(reading->temperature_state, reading->temperature_note));
-    wh_text_print(text, ",%s", wh_fixed_down(number, reading->confidence, 3));
+    wh_text_print(text, ",%s", wh_confidence_text(number, reading->confidence));
     put_number(text, true, reading->carrier_hz, 0);
     put_number(text, true, reading->snr_db, 1);
     put_number(text, true, reading->level_dbfs, 1);

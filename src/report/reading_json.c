@@ -27,7 +27,7 @@ static void put_confidence(wh_text *text, double confidence)
 {
     char number[WH_FIXED_SIZE];
     wh_json_key(text, "confidence");
-    wh_text_add(text, isfinite(confidence) ? wh_fixed_down(number, confidence, 3) : "null");
+    wh_text_add(text, isfinite(confidence) ? wh_confidence_text(number, confidence) : "null");
 }
 
 static void put_flags(wh_text *text, const wh_reading *reading)

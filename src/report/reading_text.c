@@ -146,7 +146,7 @@ static void write_reading(wh_report *report, const wh_reading *reading)
     put_measured(report, reading->pressure_state, wh_kpa_to(reading->pressure.kpa, style->pressure),
                  pressure_decimals(style->pressure));
     put_measured(report, reading->temperature_state, wh_celsius_to(reading->temperature_c, style->temperature), 1);
-    wh_text_pad(text, wh_fixed_down(number, reading->confidence, 3), -NUMBER_WIDTH - 2);
+    wh_text_pad(text, wh_confidence_text(number, reading->confidence), -NUMBER_WIDTH - 2);
     wh_text_pad(text, wh_fixed(number, reading->level_dbfs, 1), -NUMBER_WIDTH + 2);
     snprintf(copies, sizeof copies, "%u", reading->copies);
     wh_text_pad(text, copies, -NUMBER_WIDTH + 2);

@@ -35,6 +35,9 @@ void wh_key_of(char key[WH_NAME_MAX], const char *name);
 void wh_frame_hex(char hex[WH_FRAME_BITS_MAX / 4 + 1], const wh_reading *reading);
 /* A further value's number with as many decimals as it needs, six at most. */
 const char *wh_value_number(char out[WH_FIXED_SIZE], double value);
+/* A confidence with three decimals, rounded down and never 1: what came by radio is not certain, and nothing may pass
+ * for better than it is. */
+const char *wh_confidence_text(char out[WH_FIXED_SIZE], double confidence);
 /* Why there is no number: the note of the descriptor, else the name of the state. */
 const char *wh_why_no_number(wh_value_state state, const char *note);
 

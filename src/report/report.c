@@ -2,6 +2,7 @@
 
 #include "record_writer.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -124,6 +125,11 @@ const char *wh_value_number(char out[WH_FIXED_SIZE], double value)
 {
     /* A counter of 64 bits has no room for decimals. */
     return wh_plain(out, value, value < 1e9 && value > -1e9 ? 6 : 0);
+}
+
+const char *wh_confidence_text(char out[WH_FIXED_SIZE], double confidence)
+{
+    return wh_fixed_down(out, fmin(confidence, 0.999), 3);
 }
 
 const char *wh_why_no_number(wh_value_state state, const char *note)

@@ -30,7 +30,7 @@ void wh_text_pad(wh_text *text, const char *string, int width);
 const char *wh_fixed(char out[WH_FIXED_SIZE], double value, unsigned decimals);
 /* The same without the zeros at the end: "2.9", "12". */
 const char *wh_plain(char out[WH_FIXED_SIZE], double value, unsigned decimals);
-/* The same as wh_fixed, rounded towards zero: a confidence of 0.9996 must not become a certainty of 1.000. */
+/* The same as wh_fixed, rounded towards zero. */
 const char *wh_fixed_down(char out[WH_FIXED_SIZE], double value, unsigned decimals);
 
 #define WH_TIME_SIZE 40

@@ -26,7 +26,7 @@ PROGRAM_ROOM = "cli"
 MACHINE_PATH = re.compile(r"/(?:work|home|root|Users|mnt|shared)/\w")
 # Objects that may change although they are not in a context: name -> why that is right.
 STATE_ALLOWED = {
-    "planner_lock": "FFTW's planner is not thread-safe; every plan of the process is made under this one lock",
+    "planner": "FFTW's planner is not thread-safe; every plan of the process is made under this one lock",
 }
 
 

@@ -9,6 +9,7 @@ import os
 import pathlib
 import pty
 import signal
+import socket
 import subprocess
 import sys
 import tempfile
@@ -310,10 +311,77 @@ class Expectation(ProgramTest):
             self.assertEqual(run.stdout, b"")
         self.assertEqual(self.decode("--expect", self.folder / "none").returncode, 66)
 
+    def test_nothing_steers_the_terminal(self):
+        for text in ('{"a\x1b[2J":1}', '{"a\\u001b":1}', '{"sensor":"0A1B2C3D","\\u001b[2J":1}'):
+            told = self.expect(text, [PLAIN]).stderr
+            self.assertNotIn(b"\x1b", told)
+        name = self.folder / "x\x1b[2J.cu8"
+        self.assertNotIn(b"\x1b", self.decode(name).stderr)
+
     def test_long_differences_are_cut(self):
         run = self.expect('{"sensor":"00"}\n' * 50, [])
         self.assertEqual(run.stderr.count(b"not heard"), 20)
         self.assertIn(b"and 30 more", run.stderr)
+
+
+class Listening(ProgramTest):
+    """A live source over the network: a server that sends the usual 12 bytes first, then samples."""
+
+    def setUp(self):
+        super().setUp()
+        self.server = socket.create_server(("127.0.0.1", 0))
+        self.server.settimeout(30)
+        self.addCleanup(self.server.close)
+
+    def listen(self, *arguments):
+        port = self.server.getsockname()[1]
+        process = subprocess.Popen([PROGRAM, "listen", "--json", "--network", f"127.0.0.1:{port}", "--descriptors",
+                                    self.folder / "one.yaml", *arguments], stdout=subprocess.PIPE,
+                                   stderr=subprocess.PIPE)
+        self.addCleanup(process.wait)
+        self.addCleanup(process.kill)
+        self.addCleanup(process.stdout.close)
+        self.addCleanup(process.stderr.close)
+        peer = self.server.accept()[0]
+        self.addCleanup(peer.close)
+        peer.sendall(b"RTL0" + (5).to_bytes(4, "big") + (29).to_bytes(4, "big"))
+        return process, peer
+
+    def test_lines_go_out_at_once_and_ctrl_c_ends(self):
+        process, peer = self.listen()
+        peer.sendall(samples([PLAIN], spacing=200000))
+        first = process.stdout.readline()  # while the source goes on
+        self.assertEqual(json.loads(first)["record"], "reading")
+        process.send_signal(signal.SIGINT)
+        rest, told = process.stdout.read(), process.stderr.read().decode()
+        self.assertEqual(process.wait(timeout=60), 0, told)
+        self.assertEqual(json.loads(rest.splitlines()[-1])["readings"], 1)
+        self.assertRegex(told, r"(?m)^wheelhark: listening to 127\.0\.0\.1:\d+ on 433\.9200 MHz, .*; Ctrl-C ends$")
+        self.assertNotIn("real time", told)
+
+    def test_duration_counts_samples(self):
+        process, peer = self.listen("--sample-rate", "250k", "--duration", "400 ms")
+        try:
+            peer.sendall(samples([PLAIN] * 3, spacing=50000) * 10)
+        except OSError:
+            pass  # the program had enough
+        last = json.loads(process.stdout.read().splitlines()[-1])
+        self.assertEqual((last["samples"], last["readings"]), (100000, 1))  # 0.4 s at 250 kS/s
+        self.assertEqual(process.wait(timeout=60), 0)
+
+    def test_interrupted_before_the_duration_is_over(self):
+        process, peer = self.listen("--duration", "1 min")
+        peer.sendall(samples([PLAIN], spacing=200000))
+        process.stdout.readline()
+        process.send_signal(signal.SIGTERM)
+        process.stdout.read()
+        self.assertEqual(process.wait(timeout=60), 130)
+
+    def test_no_peer(self):
+        port = self.server.getsockname()[1]
+        self.server.close()
+        run = self.run_program("listen", "--descriptors", self.folder / "one.yaml", "--network", f"127.0.0.1:{port}")
+        self.assertEqual((run.returncode, run.stdout), (69, b""), run.stderr)
 
 
 class ExitStatus(ProgramTest):

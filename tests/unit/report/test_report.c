@@ -59,6 +59,20 @@ static void test_json_key_order(void **state)
     free(text);
 }
 
+static void test_nothing_is_certain(void **state)
+{
+    (void)state;
+    wh_reading r = reading();
+    static const double given[] = {1.0, 0.99999, 0.8999};
+    static const char *const said[] = {"\"confidence\":0.999,", "\"confidence\":0.999,", "\"confidence\":0.899,"};
+    for (size_t i = 0; i < 3; i++) {
+        r.confidence = given[i];
+        char *text = written(WH_REPORT_JSON, &r);
+        assert_non_null(strstr(text, said[i]));
+        free(text);
+    }
+}
+
 static void test_text_with_time(void **state)
 {
     (void)state;
@@ -131,8 +145,11 @@ int main(void)
     if (!setlocale(LC_ALL, "de_DE.UTF-8"))
         setlocale(LC_ALL, "");
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_json_key_order), cmocka_unit_test(test_text_with_time),
-        cmocka_unit_test(test_csv_row),        cmocka_unit_test(test_heading_changes_with_the_clock),
+        cmocka_unit_test(test_json_key_order),
+        cmocka_unit_test(test_text_with_time),
+        cmocka_unit_test(test_csv_row),
+        cmocka_unit_test(test_nothing_is_certain),
+        cmocka_unit_test(test_heading_changes_with_the_clock),
         cmocka_unit_test(test_failure_stays),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

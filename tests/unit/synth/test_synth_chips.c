@@ -101,6 +101,23 @@ static void test_level_goes_on(void **state)
     }
 }
 
+/* Raw chips set the level from which an edge-based code goes on: an edge at the start of the first payload bit. */
+static void test_level_after_raw_chips(void **state)
+{
+    wh_descriptor d = *wh_descriptor_set_find(*state, "demo-fsk-biphase-mark");
+    for (uint8_t last = 0; last < 2; last++) {
+        d.frame.sync = (wh_pattern){.chips = true, .count = 3, .value = {!last, !last, last}};
+        wh_frame_bits frame;
+        assert_int_equal(wh_synth_frame(&d, NULL, 0, 0, sea_level, &frame, NULL), WH_OK);
+        size_t count;
+        char *text = chips_of(&d, &frame, &count);
+        assert_int_equal(count, 2 * 24 + 3 + 2 * 96);
+        assert_int_equal(text[50], '0' + last);
+        assert_int_equal(text[51], '0' + !last);
+        free(text);
+    }
+}
+
 static void test_varying_length(void **state)
 {
     const wh_descriptor *d = wh_descriptor_set_find(*state, "demo-fsk-biphase-space");
@@ -176,10 +193,10 @@ static void test_too_long(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_published_telegram), cmocka_unit_test(test_low_bit_first),
-        cmocka_unit_test(test_level_goes_on),      cmocka_unit_test(test_varying_length),
-        cmocka_unit_test(test_pulse_width),        cmocka_unit_test(test_defaults_from_example),
-        cmocka_unit_test(test_too_long),
+        cmocka_unit_test(test_published_telegram),    cmocka_unit_test(test_low_bit_first),
+        cmocka_unit_test(test_level_goes_on),         cmocka_unit_test(test_level_after_raw_chips),
+        cmocka_unit_test(test_varying_length),        cmocka_unit_test(test_pulse_width),
+        cmocka_unit_test(test_defaults_from_example), cmocka_unit_test(test_too_long),
     };
     return cmocka_run_group_tests(tests, load, unload);
 }

@@ -172,6 +172,7 @@ class Records(ProgramTest):
         self.assertRegex(lines[2], r"fault +implausible .*pressure: sensor error")
         self.assertEqual(lines[3].count("not available"), 3)
         self.assertRegex(lines[4], r"~4F00A1 +- +- .*fields unknown.*1 bit repaired")
+        self.assertIn('location =1+1, "a"?[2J', lines[5])  # nothing in a name steers the terminal
         self.assertNotIn("\x1b", run.stdout.decode())
         place = lines[0].index("descriptor")
         for line in lines[1:]:
@@ -405,7 +406,8 @@ class ExitStatus(ProgramTest):
             self.assertIn(b'"record":"error"', run.stdout)
             self.assertIn(b'"source":"yard.cu8"', run.stdout)
         self.assertIn(b'"source":"odd.cu8","descriptor"', run.stdout)  # what was readable was decoded
-        self.assertEqual(self.decode(odd, self.folder / "missing.cu8").returncode, 66)
+        for order in ((odd, self.folder / "missing.cu8"), (self.folder / "missing.cu8", odd)):
+            self.assertEqual(self.decode(*order).returncode, 66)  # the worst counts, not the last
 
     def test_descriptors(self):
         bad = self.file("bad.yaml", DESCRIPTOR.replace("manchester, one", "mancester, one"))

@@ -80,14 +80,14 @@ void sample_note(void *context, const wh_complaint *complaint)
     log->errors += !complaint->warning;
 }
 
-char *sample_with(const char *old, const char *new, unsigned *line, unsigned *column)
+char *sample_change(const char *before, const char *old, const char *new, unsigned *line, unsigned *column)
 {
-    const char *const place = strstr(sample_text, old);
+    const char *const place = strstr(before, old);
     assert_non_null(place);
-    char *const text = malloc(strlen(sample_text) + strlen(new) + 1);
+    char *const text = malloc(strlen(before) + strlen(new) + 1);
     assert_non_null(text);
-    size_t used = (size_t)(place - sample_text);
-    memcpy(text, sample_text, used);
+    size_t used = (size_t)(place - before);
+    memcpy(text, before, used);
     for (const char *c = new; *c; c++) {
         if (*c != '@') {
             text[used++] = *c;
@@ -105,6 +105,11 @@ char *sample_with(const char *old, const char *new, unsigned *line, unsigned *co
     }
     strcpy(text + used, place + strlen(old));
     return text;
+}
+
+char *sample_with(const char *old, const char *new, unsigned *line, unsigned *column)
+{
+    return sample_change(sample_text, old, new, line, column);
 }
 
 wh_descriptor_set *sample_load(const char *text, sample_log *log, wh_status *status)

@@ -20,8 +20,9 @@ typedef struct sample_log {
 /* A wh_complaint_fn; `context` is a sample_log. */
 void sample_note(void *context, const wh_complaint *complaint);
 
-/* The sample with the first `old` replaced by `new`, in memory the caller frees. The test fails when `old` is not in
+/* `text`, or the sample, with the first `old` replaced by `new`, in memory the caller frees. The test fails when `old` is not in
  * it. A '@' in `new` is left out; *line and *column (may be NULL) tell where it stood. */
+char *sample_change(const char *text, const char *old, const char *new, unsigned *line, unsigned *column);
 char *sample_with(const char *old, const char *new, unsigned *line, unsigned *column);
 
 /* Load a text into a set of its own that is given back (the caller destroys it), with what was said about it. */

@@ -175,6 +175,8 @@ static void test_fields(void **state)
         {"to: 0xFE}", "to: @0x1FE}", "'to' must be 0 to 255", NULL},
         {"- {raw: {from: 0xF0, to: 0xFE}, means: not available}",
          "- @{raw: {from: 0xF0, to: 0xFF}, means: not available}", "already has another meaning", NULL},
+        {"- {raw: {from: 0xF0, to: 0xFE}, means: not available}", "- @{raw: 0xFF, means: not available}",
+         "already has another meaning", NULL},
         {"means: not available", "means: @unavailable", "unknown meaning", "did you mean 'not available'?"},
         {"means: fault, text: sensor error", "means: @state, text: sensor error", "only a field with the role 'value'",
          NULL},

@@ -248,6 +248,12 @@ static void test_example_units(void **state)
     wh_descriptor_set_destroy(&set);
     load_changed("325 kPa absolute", "3.25 bar", &set); /* the field's own reference */
     wh_descriptor_set_destroy(&set);
+    char *const gauge = sample_with("reference: absolute", "reference: gauge", NULL, NULL);
+    char *const both = sample_change(gauge, "325 kPa absolute", "426.325 kPa absolute", NULL, NULL);
+    load_good(both, &set);
+    wh_descriptor_set_destroy(&set);
+    free(both);
+    free(gauge);
     load_changed("temperature: 18 degC", "temperature: 64.4 degF", &set); /* 18 x 1.8 + 32 */
     wh_descriptor_set_destroy(&set);
 }

@@ -49,11 +49,16 @@ static void test_folder(void **state)
     (void)state;
     char folder[] = "descriptors-XXXXXX";
     assert_non_null(mkdtemp(folder));
-    static const char *const files[] = {"a.yaml", "b.yaml", "c.yaml", "d.yaml", ".hidden.yaml", "note.txt"};
-    write_named(folder, "a.yaml", "zebra", "from a");
-    write_named(folder, "b.yaml", "ant", "from b");
-    write_file(folder, "c.yaml", "nonsense\n");
+    static const char *const files[] = {"a.yaml", "b.yaml", "c.yaml",       "d.yaml",  "e.yaml",
+                                        "f.yaml", "g.yaml", ".hidden.yaml", "note.txt"};
+    /* Neither the order of writing nor its reverse is that of the names. */
+    write_named(folder, "e.yaml", "zebra", "from e");
     write_named(folder, "d.yaml", "zebra", "from d");
+    write_named(folder, "f.yaml", "zebra", "from f");
+    write_file(folder, "c.yaml", "nonsense\n");
+    write_named(folder, "b.yaml", "ant", "from b");
+    write_named(folder, "a.yaml", "zebra", "from a");
+    write_named(folder, "g.yaml", "zebra", "from g");
     write_file(folder, ".hidden.yaml", "nonsense\n");
     write_file(folder, "note.txt", "nonsense\n");
 

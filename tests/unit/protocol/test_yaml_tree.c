@@ -84,6 +84,7 @@ static void test_refusals(void **state)
         {"a: x\0y\n", 7, WH_ERR_DATA, 1, 5, "a zero byte"},
         {"a: \xC3\xA4 \xE4\n", 0, WH_ERR_DATA, 1, 6, "0xE4 is not UTF-8"},
         {"a: \xC0\xAF\n", 0, WH_ERR_DATA, 1, 4, "0xC0 is not UTF-8"},         /* overlong '/' */
+        {"a: \xE0\x9F\xBF\n", 0, WH_ERR_DATA, 1, 4, "0xE0 is not UTF-8"},     /* overlong U+07FF */
         {"a: \xED\xA0\x80\n", 0, WH_ERR_DATA, 1, 4, "0xED is not UTF-8"},     /* surrogate */
         {"a: \xF4\x90\x80\x80\n", 0, WH_ERR_DATA, 1, 4, "0xF4 is not UTF-8"}, /* beyond U+10FFFF */
         {"a: \xE2\x82", 0, WH_ERR_DATA, 1, 4, "0xE2 is not UTF-8"},           /* cut off */

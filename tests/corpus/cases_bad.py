@@ -1,4 +1,8 @@
-"""Damaged files and malformed descriptions: nothing is read, the exit status says damaged (65) or no input (66)."""
+"""Damaged files and malformed descriptions.
+
+As long as kind and rate of the samples are known, damage costs no reading: what is left is read and the damage is told
+(good-despite-*). Otherwise nothing is read. Either way the exit status says damaged (65), or no input (66).
+"""
 import json
 import struct
 
@@ -38,8 +42,6 @@ metadata("cut", "a description that breaks off", lambda meta: recording.text_of(
 metadata("no-json", "a description that is prose", lambda meta: b"IQ of yard 4, 250 kS/s\n")
 metadata("list", "a description that is a list", lambda meta: b"[]\n")
 metadata("no-global", "the global object is missing", without("global"))
-metadata("no-captures", "the captures are missing", without("captures"))
-metadata("captures-object", "captures is an object", lambda meta: meta.update(captures={"core:sample_start": 0}))
 metadata("no-datatype", "core:datatype is missing", without("global", "core:datatype"))
 metadata("datatype-unknown", "core:datatype is none of the specification's", setting("global", "core:datatype", "cx9"))
 metadata("datatype-number", "core:datatype is a number", setting("global", "core:datatype", 8))
@@ -47,17 +49,29 @@ metadata("rate-zero", "a sample rate of 0", setting("global", "core:sample_rate"
 metadata("rate-negative", "a negative sample rate", setting("global", "core:sample_rate", -250e3))
 metadata("rate-text", "a sample rate in words", setting("global", "core:sample_rate", "250 kS/s"))
 metadata("rate-beyond", "a sample rate beyond any double", in_text(b'"core:sample_rate": 250000.0', b'"core:sample_rate": 1e999'))
-metadata("start-negative", "a capture that starts before the samples", setting("captures", "core:sample_start", -1))
-metadata("start-beyond", "the only capture starts after the last sample", setting("captures", "core:sample_start", 10**9))
-metadata("start-fraction", "a capture that starts between two samples", setting("captures", "core:sample_start", 0.5))
-metadata("header-beyond", "more header bytes than the file has", setting("captures", "core:header_bytes", 10**15))
-metadata("trailing-beyond", "more trailing bytes than the file has", setting("global", "core:trailing_bytes", 2**62))
 metadata("key-twice", "the sample rate stands twice, with two values",
          in_text(b'"core:sample_rate"', b'"core:sample_rate": 1000000, "core:sample_rate"'))
 metadata("no-utf8", "bytes that are no UTF-8", in_text(b'"core:author": "Wheelhark"', b'"core:author": "\xc3\x28\xff"'))
 metadata("nested", "ten thousand lists in each other", in_text(b'"core:author": "Wheelhark"',
                                                                b'"core:author": ' + b"[" * 10000 + b"]" * 10000))
 metadata("tail", "text after the description", lambda meta: recording.text_of(meta) + b"{}\n")
+
+
+def despite(name, proves, alter):
+    """Kind and rate of the samples are known, only when and where they were taken is not: the frame is read."""
+    def make(work):
+        scene, reading = yard_scene(work)
+        work.pair(scene, [reading], DAMAGED, alter=alter)
+    case("good-despite-" + name, proves + ": the frame is read, and the damage is told")(make)
+
+
+despite("no-captures", "the captures are missing", without("captures"))
+despite("captures-object", "captures is an object", lambda meta: meta.update(captures={"core:sample_start": 0}))
+despite("start-negative", "a capture that starts before the samples", setting("captures", "core:sample_start", -1))
+despite("start-beyond", "the only capture starts after the last sample", setting("captures", "core:sample_start", 10**9))
+despite("start-fraction", "a capture that starts between two samples", setting("captures", "core:sample_start", 0.5))
+despite("header-beyond", "more header bytes than the file has", setting("captures", "core:header_bytes", 10**15))
+despite("trailing-beyond", "more trailing bytes than the file has", setting("global", "core:trailing_bytes", 2**62))
 
 
 @case("bad-rate-unknown", "a correct description without a sample rate, and none given by the user")

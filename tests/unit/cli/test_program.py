@@ -61,7 +61,7 @@ class ProgramTest(unittest.TestCase):
         return path
 
     def run_program(self, *arguments, environment=None, **more):
-        inherited = {k: v for k, v in os.environ.items() if k == "PATH" or k.endswith("SAN_OPTIONS")}
+        inherited = {k: v for k, v in os.environ.items() if k in ("PATH", "LOCPATH") or k.endswith("SAN_OPTIONS")}
         full = dict(inherited, HOME=str(self.folder), XDG_DATA_HOME=str(self.folder), LC_ALL="C")
         full.update(environment or {})
         return subprocess.run([PROGRAM, *map(str, arguments)], capture_output=True, timeout=60, check=False, env=full,

@@ -1,5 +1,6 @@
 #include "expect.h"
 
+#include <locale.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -155,6 +156,7 @@ static void test_limit(void **state)
 
 int main(void)
 {
+    setlocale(LC_ALL, ""); /* with a comma, where the build could provide that */
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_demanding_lines_choose_first),
         cmocka_unit_test(test_nearest_in_time),

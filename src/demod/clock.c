@@ -98,7 +98,7 @@ wh_clock wh_clock_find(const float *metric, size_t count, double tolerance)
     scan_rates(metric, first, 1.0 - tolerance, 1.0 + tolerance, coarse, &best);
     if (count > first) {
         const double middle = WH_CLOCK_STEPS / best.chip;
-        scan_rates(metric, count, middle - coarse, middle + coarse, 1.0 / (4.0 * chips), &best);
+        scan_rates(metric, count, middle - 3.0 * coarse, middle + 3.0 * coarse, 1.0 / (4.0 * chips), &best);
     }
     refine(metric, count, &best);
     return best;

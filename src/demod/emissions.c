@@ -33,6 +33,21 @@ static float on_level(const float *smooth, size_t count, float *sorted)
     return fmaxf(tenth, 0.5f * top);
 }
 
+/* The smoothed level blurs the ends: draw them in to where the energy itself reaches what it has inside. */
+static wh_emission draw_in(const float *energy, float noise, size_t first, size_t last, size_t most, float *sorted)
+{
+    const size_t count = last - first;
+    memcpy(sorted, energy + first, count * sizeof *sorted);
+    qsort(sorted, count, sizeof *sorted, ascending);
+    const float bar = noise + 0.35f * (sorted[(size_t)(0.85 * (double)(count - 1))] - noise);
+    wh_emission drawn = {first, last};
+    for (size_t i = 0; i < most && drawn.first + 1 < last && energy[drawn.first] < bar; i++)
+        drawn.first++;
+    for (size_t i = 0; i < most && drawn.last > drawn.first + 1 && energy[drawn.last - 1] < bar; i++)
+        drawn.last--;
+    return drawn;
+}
+
 size_t wh_emissions_find(const float *energy, size_t count, float noise, size_t smooth, size_t pause, float *scratch,
                          wh_emission *found)
 {
@@ -45,22 +60,24 @@ size_t wh_emissions_find(const float *energy, size_t count, float noise, size_t 
         return 0;
     /* A box slides into a burst to half height exactly at the burst's edge. */
     const float bar = noise + 0.5f * (on - noise);
-    /* The level sags inside a burst of uneven keying or fading: once on, half of that suffices. */
-    const float keep = noise + 0.25f * (on - noise);
-    size_t found_count = 0;
+    /* Around a place that is certainly on, much less counts as well: on-off keyed bits differ in their share of carrier (one
+     * part in four against three in four), and signals fade. But stay three deviations of smoothed noise above the noise. */
+    const float chips = (float)smooth / WH_EMISSION_CHIP;
+    const float keep = noise + fmaxf(0.1f * (on - noise), 3.0f * noise / sqrtf(fmaxf(chips, 1.0f)));
+    size_t found_count = 0, free_from = 0;
     for (size_t i = 0; i < count; i++) {
         if (level[i] < bar)
             continue;
-        size_t last = i;
+        size_t first = i, last = i;
+        for (size_t j = i; j-- > free_from && first - j <= pause;)
+            if (level[j] >= keep)
+                first = j;
         for (size_t j = i + 1; j < count && j - last <= pause; j++)
             if (level[j] >= keep)
                 last = j;
-        const wh_emission *before = found_count ? &found[found_count - 1] : NULL;
-        if (before && i - before->last <= pause)
-            found[found_count - 1].last = last + 1;
-        else if (found_count < WH_EMISSIONS_MAX)
-            found[found_count++] = (wh_emission){i, last + 1};
-        i = last + 1;
+        if (found_count < WH_EMISSIONS_MAX)
+            found[found_count++] = draw_in(energy, noise, first, last + 1, smooth, sorted);
+        free_from = i = last + 1;
     }
     return found_count;
 }

@@ -5,13 +5,14 @@
 #include <stddef.h>
 
 #define WH_EMISSIONS_MAX 32
+#define WH_EMISSION_CHIP 8 /* energy samples per chip */
 
 typedef struct wh_emission {
     size_t first, last; /* samples [first, last) of the energy array */
 } wh_emission;
 
 /* energy[count]: power over time; `noise`: its mean without signal; smoothing and pauses in samples. A pause longer than
- * `pause` divides. Returns how many were found (the strongest are kept, order of time). scratch[2 * count]. */
+ * `pause` divides. Returns how many were found, in order of time, at most WH_EMISSIONS_MAX. scratch[2 * count]. */
 size_t wh_emissions_find(const float *energy, size_t count, float noise, size_t smooth, size_t pause, float *scratch,
                          wh_emission *found);
 

@@ -29,7 +29,7 @@ def decode(options, arguments, stdin=b"", locale="C"):
     """Run `wheelhark decode` with the source tree's descriptors alone."""
     with tempfile.TemporaryDirectory() as home:
         environment = {key: value for key, value in os.environ.items()
-                       if key in ("PATH", "TMPDIR", "LSAN_OPTIONS") or key.endswith("SAN_OPTIONS")}
+                       if key in ("PATH", "TMPDIR", "LOCPATH") or key.endswith("SAN_OPTIONS")}
         environment.update(HOME=home, XDG_DATA_HOME=home, LC_ALL=locale, TZ="Asia/Kolkata")
         command = [options.program, "decode", "--descriptors", str(options.descriptors), *map(str, arguments)]
         run = subprocess.run(command, input=stdin, capture_output=True, env=environment, timeout=PATIENCE_S, check=False)

@@ -58,6 +58,7 @@ static int run_decode(wh_args *args)
         return status;
     if (wh_args_operand_count(args) == 0)
         return wh_args_complain(args, "name at least one recording, or - for standard input");
+    run.style.name_sources = wh_args_operand_count(args) > 1;
     return decode_all(&run, args);
 }
 

@@ -4,6 +4,7 @@
 #include "search_path.h"
 #include "source.h"
 
+#include <errno.h>
 #include <signal.h>
 #include <string.h>
 
@@ -15,8 +16,7 @@ static void print_overview(FILE *out)
           "Commands:\n",
           out);
     for (size_t i = 0; i < wh_command_count; i++)
-        if (wh_commands[i])
-            fprintf(out, "  %-12s %s\n", wh_commands[i]->name, wh_commands[i]->summary);
+        fprintf(out, "  %-12s %s\n", wh_commands[i]->name, wh_commands[i]->summary);
     fputs("\n'wheelhark COMMAND --help' explains one command, 'wheelhark --version' says what this program can do.\n"
           "It only receives: nothing is ever sent to a vehicle.\n",
           out);
@@ -35,16 +35,26 @@ static void print_version(FILE *out)
     fputs("license: GPL-3.0-or-later, without any warranty\n", out);
 }
 
+/* A reader that went away ends the program without a word, as SIGPIPE would have; a full disk is told. */
+static int end_output(int status)
+{
+    if (fflush(stdout) == 0 && !ferror(stdout))
+        return status;
+    if (errno == EPIPE) {
+        signal(SIGPIPE, SIG_DFL);
+        raise(SIGPIPE);
+    }
+    if (status != WH_EXIT_DONE)
+        return status; /* told already, or less important than what was */
+    fputs("wheelhark: writing to standard output failed\n", stderr);
+    return WH_EXIT_IO;
+}
+
 static int run(const wh_command *command, int argc, char **argv)
 {
     wh_args args;
     wh_args_begin(&args, command, argc, argv);
-    const int status = command->run(&args);
-    if (fflush(stdout) != 0 && status == WH_EXIT_DONE) {
-        fputs("wheelhark: writing to standard output failed\n", stderr);
-        return WH_EXIT_IO;
-    }
-    return status;
+    return command->run(&args);
 }
 
 static int complain_unknown(const char *word)
@@ -52,8 +62,7 @@ static int complain_unknown(const char *word)
     const char *names[16];
     size_t count = 0;
     for (size_t i = 0; i < wh_command_count && count < sizeof names / sizeof names[0]; i++)
-        if (wh_commands[i])
-            names[count++] = wh_commands[i]->name;
+        names[count++] = wh_commands[i]->name;
     const char *nearest = wh_nearest_word(word, names, count);
     fprintf(stderr, "wheelhark: there is no command '%s'", word);
     if (nearest)
@@ -69,15 +78,15 @@ int main(int argc, char **argv)
     signal(SIGPIPE, SIG_IGN);
     if (argc < 2 || strcmp(argv[1], "--help") == 0 || strcmp(argv[1], "-h") == 0) {
         print_overview(stdout);
-        return WH_EXIT_DONE;
+        return end_output(WH_EXIT_DONE);
     }
     if (strcmp(argv[1], "--version") == 0) {
         print_version(stdout);
-        return WH_EXIT_DONE;
+        return end_output(WH_EXIT_DONE);
     }
     for (size_t i = 0; i < wh_command_count; i++) {
-        if (wh_commands[i] && strcmp(argv[1], wh_commands[i]->name) == 0)
-            return run(wh_commands[i], argc - 1, argv + 1);
+        if (strcmp(argv[1], wh_commands[i]->name) == 0)
+            return end_output(run(wh_commands[i], argc - 1, argv + 1));
     }
     return complain_unknown(argv[1]);
 }

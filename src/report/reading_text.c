@@ -51,6 +51,19 @@ static void write_heading(wh_report *report, bool has_time)
     report->heading_has_time = has_time;
 }
 
+/* With several inputs a record belongs to the one named above it. */
+static void name_source(wh_report *report, const char *source)
+{
+    if (!report->style.name_sources || strcmp(source, report->source) == 0)
+        return;
+    snprintf(report->source, sizeof report->source, "%s", source);
+    add_color(report, bold);
+    add_clean(&report->line, source);
+    wh_text_add(&report->line, ":");
+    add_color(report, plain);
+    wh_text_add(&report->line, "\n");
+}
+
 static void put_time(wh_text *text, bool has_time, int64_t at_utc_us, double offset_s)
 {
     char time[WH_TIME_SIZE], number[WH_FIXED_SIZE];
@@ -139,6 +152,7 @@ static void write_reading(wh_report *report, const wh_reading *reading)
     const wh_report_style *style = &report->style;
     wh_text *text = &report->line;
     char number[WH_FIXED_SIZE], copies[WH_FIXED_SIZE];
+    name_source(report, reading->source);
     if (!report->heading_written || report->heading_has_time != reading->has_time)
         write_heading(report, reading->has_time);
     put_time(text, reading->has_time, reading->at_utc_us, reading->offset_s);
@@ -162,6 +176,7 @@ static void write_burst(wh_report *report, const wh_burst *burst)
 {
     wh_text *text = &report->line;
     char number[WH_FIXED_SIZE];
+    name_source(report, burst->source);
     put_time(text, burst->has_time, burst->at_utc_us, burst->offset_s);
     wh_text_print(text, "burst %llu: ", (unsigned long long)burst->number);
     wh_text_print(text, "%s ms", wh_fixed(number, burst->duration_s * 1e3, 1));

@@ -12,6 +12,7 @@ struct wh_report {
     wh_status status;
     bool heading_written;
     bool heading_has_time; /* text: the first column is UTC, not the offset */
+    char source[128];      /* text: named last */
 };
 
 /* NULL: the format has no such record. */

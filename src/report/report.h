@@ -24,6 +24,7 @@ typedef struct wh_report_style {
     wh_pressure_unit pressure;       /* of text and CSV; JSON is always kPa and degrees Celsius */
     wh_temperature_unit temperature; /* of text and CSV */
     bool color;                      /* of text: escape sequences of ECMA-48 */
+    bool name_sources;               /* of text: a line with the source's name wherever it changes */
 } wh_report_style;
 
 /* What was heard in one run. */

@@ -178,6 +178,13 @@ class Records(ProgramTest):
         for line in lines[1:]:
             self.assertEqual(line[place:place + 8], "demo-fsk", line)
 
+    def test_text_of_several_inputs_names_them(self):
+        other = self.file("dock.cu8", samples([PLAIN, LOST_BURST, COLD]))
+        lines = self.decode("--bursts", other, messages=[PLAIN]).stdout.decode().splitlines()
+        self.assertEqual([n for n, line in enumerate(lines) if line.endswith(".cu8:")], [0, 7])
+        self.assertEqual((lines[0], lines[7]), ("dock.cu8:", "yard.cu8:"))
+        self.assertNotIn("yard.cu8:", self.decode(messages=[PLAIN]).stdout.decode())
+
     def test_site_pressure_and_altitude(self):
         def gauge(*arguments):
             return json.loads(self.decode("--json", *arguments, messages=[PLAIN]).stdout.splitlines()[0])["gauge_kpa"]
@@ -449,6 +456,20 @@ class ExitStatus(ProgramTest):
                 process.stdout.close()
                 told = process.stderr.read()
                 self.assertEqual((process.wait(timeout=60), told), (-signal.SIGPIPE, b""))
+
+    def test_help_that_nobody_reads_or_that_has_no_room(self):
+        for arguments in (["--help"], ["--version"], ["decode", "--help"]):
+            ours, theirs = os.pipe()
+            os.close(ours)
+            run = subprocess.run([PROGRAM, *arguments], stdout=theirs, stderr=subprocess.PIPE, timeout=60, check=False)
+            os.close(theirs)
+            self.assertEqual((run.returncode, run.stderr), (-signal.SIGPIPE, b""), arguments)
+            if os.path.exists("/dev/full"):
+                with open("/dev/full", "wb") as full:
+                    run = subprocess.run([PROGRAM, *arguments], stdout=full, stderr=subprocess.PIPE, timeout=60,
+                                         check=False)
+                self.assertEqual(run.returncode, 74)
+                self.assertIn(b"standard output failed", run.stderr)
 
     def test_no_dongle(self):
         run = self.run_program("listen", "--descriptors", self.folder / "one.yaml", "--dongle", "no such serial",

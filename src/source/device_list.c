@@ -101,6 +101,17 @@ static void judge(const wh_system_roots *roots, wh_device *device, bool readable
                 called(device), device->product);
 }
 
+/* The names the device gives itself. */
+static bool read_strings(uint32_t index, wh_device *device)
+{
+    if (rtlsdr_get_device_usb_strings(index, device->manufacturer, device->product, device->serial) != 0)
+        return false;
+    wh_printable(device->manufacturer);
+    wh_printable(device->product);
+    wh_printable(device->serial);
+    return true;
+}
+
 size_t wh_device_list(const wh_system_roots *roots, wh_device *devices)
 {
     wh_usb_node nodes[64];
@@ -113,7 +124,7 @@ size_t wh_device_list(const wh_system_roots *roots, wh_device *devices)
         memset(device, 0, sizeof *device);
         device->index = i;
         snprintf(device->model, sizeof device->model, "%s", rtlsdr_get_device_name(i));
-        readable[i] = rtlsdr_get_device_usb_strings(i, device->manufacturer, device->product, device->serial) == 0;
+        readable[i] = read_strings(i, device);
         if (readable[i])
             fill_strings(device, match(device, true, nodes, node_count), true);
     }

@@ -312,8 +312,9 @@ static wh_status open_device(dongle_source *source, const wh_device *found, cons
         return wh_device_open_error(code, roots, found, error);
     }
     char manufacturer[256] = "", product[256] = "", serial[256] = "";
-    if (rtlsdr_get_usb_strings(source->device, manufacturer, product, serial) == 0 && found->serial[0] &&
-        strcmp(serial, found->serial) != 0)
+    const bool told = rtlsdr_get_usb_strings(source->device, manufacturer, product, serial) == 0;
+    wh_printable(serial);
+    if (told && found->serial[0] && strcmp(serial, found->serial) != 0)
         return wh_fail(error, WH_ERR_BUSY, "try again", "dongle %s: the dongles were changed while it was opened",
                        found->serial);
     return WH_OK;

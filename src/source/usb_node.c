@@ -11,6 +11,14 @@
 
 const wh_system_roots wh_system_roots_default = {.sys = "/sys", .proc = "/proc", .dev = "/dev"};
 
+void wh_printable(char *text)
+{
+    for (; *text; text++) {
+        if ((unsigned char)*text < ' ' || (unsigned char)*text >= 0x7F)
+            *text = '?';
+    }
+}
+
 /* First line of a small file; empty when it cannot be read. */
 static bool first_line(const char *path, char *line, size_t room)
 {
@@ -22,6 +30,7 @@ static bool first_line(const char *path, char *line, size_t room)
     close(fd);
     line[got > 0 ? got : 0] = '\0';
     line[strcspn(line, "\n")] = '\0';
+    wh_printable(line);
     return got > 0;
 }
 

@@ -31,6 +31,8 @@ typedef struct wh_holder {
 
 /* Another process that has `path` open. False: none found (processes of other users are hidden from all but root). */
 bool wh_usb_holder(const wh_system_roots *roots, const char *path, wh_holder *holder);
+/* Names that devices and processes give themselves: what could steer a terminal becomes '?'. */
+void wh_printable(char *text);
 /* May this process use `path`? Otherwise *group is the name of the group that may ("plugdev" when not known). */
 bool wh_usb_may_use(const char *path, char *group, size_t room);
 

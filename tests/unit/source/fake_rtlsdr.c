@@ -171,11 +171,14 @@ int __wrap_rtlsdr_reset_buffer(rtlsdr_dev_t *device)
 static void send(rtlsdr_read_async_cb_t callback, void *context, uint8_t *next)
 {
     static unsigned char bytes[65536];
+    static uint32_t seed = 1;
     uint32_t length = fake.lengths[fake.sent % 4];
     if (length == 0)
         length = fake.lengths[0];
-    for (uint32_t i = 0; i < length; i++)
-        bytes[i] = (*next)++;
+    for (uint32_t i = 0; i < length; i++) {
+        seed = seed * 1664525u + 1013904223u;
+        bytes[i] = fake.span > 0 ? (uint8_t)(fake.low + (seed >> 16) % fake.span) : (*next)++;
+    }
     callback(bytes, length, context);
     fake.sent++;
 }

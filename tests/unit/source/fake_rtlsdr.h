@@ -16,9 +16,11 @@ typedef struct fake_rtlsdr {
     int open_code;             /* of rtlsdr_open */
     const char *opened_serial; /* what the opened one says; NULL: as listed */
     int fail_setting;          /* rate, frequency and gain setters answer with it */
-    /* The stream: `transfers` calls with `lengths` (repeated), bytes counting up from 0; then as `then` says. */
+    /* The stream: `transfers` calls with `lengths` (repeated), bytes counting up from 0, or with a `span` random ones
+     * of low .. low + span - 1; then as `then` says. */
     unsigned transfers;
     uint32_t lengths[4];
+    uint8_t low, span;
     enum { THEN_UNPLUG, THEN_SILENCE, THEN_STUCK } then;
     bool hold_back; /* the stream waits until `go` */
     atomic_bool go;

@@ -142,6 +142,17 @@ static void test_newer_model(void **state)
     assert_false(wh_device_needs_newer_driver("Realtek", "Blog V4"));
 }
 
+static void test_names_cannot_steer_a_terminal(void **state)
+{
+    (void)state;
+    hold(815, "evil\033[2J", 4);
+    fake.manufacturer = "\033]0;x\007";
+    wh_device devices[WH_DEVICES_MAX];
+    assert_int_equal(wh_device_list(&roots, devices), 1);
+    assert_string_equal(devices[0].manufacturer, "?]0;x?");
+    assert_string_equal(devices[0].holder.program, "evil?[2J");
+}
+
 static void test_no_trees_at_all(void **state)
 {
     (void)state;
@@ -167,6 +178,7 @@ int main(void)
         cmocka_unit_test_setup(test_unreadable_device_is_found_in_the_kernels_tree, begin),
         cmocka_unit_test_setup(test_permission_names_the_nodes_group, begin),
         cmocka_unit_test_setup(test_newer_model, begin),
+        cmocka_unit_test_setup(test_names_cannot_steer_a_terminal, begin),
         cmocka_unit_test_setup(test_no_trees_at_all, begin),
     };
     const int failed = cmocka_run_group_tests(tests, NULL, NULL);

@@ -80,7 +80,7 @@ static int run(wh_args *args)
 
 const wh_command wh_cmd_devices = {
     .name = "devices",
-    .summary = "List the dongles at this computer and whether they can be used",
+    .summary = "list the dongles at this computer and whether they can be used",
     .notes = "The first column is the serial number: write it just so after --dongle. It is text, not a number.\n\n"
              "Exit status: 0 there is at least one dongle, 69 there is none.",
     .options = options,

@@ -53,7 +53,7 @@ static int run(wh_args *args)
 
 const wh_command wh_cmd_doctor = {
     .name = "doctor",
-    .summary = "Find out why nothing is heard, and what to do",
+    .summary = "find out why nothing is heard, and what to do",
     .notes =
         "Looks at the descriptors, the dongle, your right to use it, who else uses it, and at a moment of\n"
         "samples. Each line begins with \"good\", \"look\" (works, but see the line below) or \"FAULT\"; an arrow\n"

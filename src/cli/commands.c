@@ -1,7 +1,5 @@
 #include "commands.h"
 
-#pragma weak wh_cmd_devices
-#pragma weak wh_cmd_doctor
 const wh_command *const wh_commands[] = {
     &wh_cmd_listen, &wh_cmd_decode, &wh_cmd_descriptor, &wh_cmd_synth, &wh_cmd_devices, &wh_cmd_doctor,
 };

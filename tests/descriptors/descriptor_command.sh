@@ -62,4 +62,19 @@ expect 66 want show -d "$descriptors" demo-fsk-manchestr
 printf "wheelhark descriptor: 'chek' is none of check, list, show (did you mean 'check'?)\n" >want
 expect 64 want chek
 
+# The whole descriptors that the description of the format prints are good ones.
+awk '/^```yaml/ { inside = 1; n++; next } /^```/ { inside = 0 } inside { print > ("block" n) }' "$descriptors/README.md"
+printed=0
+for block in block*; do
+    if [ "$(head -n 1 "$block")" = 'wheelhark descriptor: 1' ]; then
+        printed=$((printed + 1))
+        printf '%s: good (%s)\n' "$block" "$(sed -n 's/^name: //p' "$block")" >want
+        expect 0 want check "$block"
+    fi
+done
+if [ "$printed" -eq 0 ]; then
+    echo 'README.md prints no whole descriptor'
+    failures=$((failures + 1))
+fi
+
 exit $((failures > 0))

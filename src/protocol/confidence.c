@@ -31,9 +31,9 @@ double wh_confidence(const wh_evidence *e)
     bits -= log2(fmax(e->tries, 1.0)) + PRIOR_BITS + IMPLAUSIBLE_BITS * e->implausible;
     bits -= fmin(CARRIER_BITS_MOST, CARRIER_BITS_PER_HZ * fmax(e->carrier_excess_hz, 0.0));
     const double not_chance = 1.0 / (1.0 + exp2(-bits));
-    /* 2. It is such a frame: are these its bits? The soft values say p. If they are not, a check of c bits held by luck, 2^-c. */
+    /* 2. It is such a frame: are these its bits? The soft values say p. If they are not, the checks held by luck. */
     const double p = exp(fmin(e->log_probability, 0.0)), errors = 1.0 - p;
-    double odds_wrong = errors / fmax(p, 1e-300) * exp2(-e->check_bits);
+    double odds_wrong = errors / fmax(p, 1e-300) * exp2(-e->guard_bits);
     /* A second copy with the very same bits would need the very same errors. */
     if (e->copies > 1)
         odds_wrong *= pow(fmax(errors, 1e-9), (double)(e->copies - 1)) * 0.1;

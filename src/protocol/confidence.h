@@ -8,6 +8,7 @@
 typedef struct wh_evidence {
     double log_probability;    /* ln P(the frame's bits are those that were sent), by the soft values alone; <= 0. With copies: of the
                                   best one. Repaired bits enter with what their flip cost */
+    double guard_bits;         /* bits by which the checks guard against wrong bits, see wh_guard_bits */
     double check_bits;         /* bits of checks and constants that held */
     double sync_chips;         /* chips of the sync that were compared ... */
     double preamble_chips;     /* ... and of the preamble */

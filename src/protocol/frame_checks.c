@@ -148,6 +148,23 @@ unsigned wh_evidence_bits(const wh_descriptor *descriptor)
     return bits;
 }
 
+unsigned wh_guard_bits(const wh_descriptor *descriptor)
+{
+    unsigned bits = 0;
+    for (unsigned i = 0; i < descriptor->check_count; i++) {
+        const wh_check *check = &descriptor->checks[i];
+        if (check->kind == WH_CHECK_CRC) {
+            bits += check->width;
+        } else if (check->kind == WH_CHECK_PARITY_EVEN || check->kind == WH_CHECK_PARITY_ODD) {
+            bits += 1;
+        } else {
+            for (unsigned word = check->word; word > 1; word /= 2)
+                bits += 1;
+        }
+    }
+    return bits;
+}
+
 void wh_frame_blank(const wh_descriptor *descriptor, wh_frame_bits *frame)
 {
     memset(frame, 0, sizeof *frame);

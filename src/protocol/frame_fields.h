@@ -29,6 +29,10 @@ int wh_constants_mismatch(const wh_descriptor *descriptor, const wh_frame_bits *
 /* Bits of evidence that checks and constants give: the sum of their widths (overlaps counted once). */
 unsigned wh_evidence_bits(const wh_descriptor *descriptor);
 
+/* Bits by which the checks guard against a few wrong bits in an otherwise true frame: a CRC lets 2^-width of such errors pass,
+ * but in a sum or XOR of words two wrong bits in the same column cancel, whatever the width (one pair in `word`). */
+unsigned wh_guard_bits(const wh_descriptor *descriptor);
+
 /* Fill sensor, pressure, temperature, values, flags, frame of *reading; other members stay as they are. Fields that
  * reach beyond frame->count are left out. Without a sensor field the nickname is '~' and six hex digits made
  * from the steady bits ("~unknown" when the descriptor names none).

@@ -10,7 +10,7 @@
  * often (eight bits: 2 of 3 noise frames), and gains little: see the confidence model. */
 #define REPAIR_BITS 4
 #define REPAIR_DOUBT 12.0f /* bits surer than this (wrong once in 160 000) are never in doubt */
-#define REPAIR_LEAST_CHECK 8
+#define REPAIR_LEAST_GUARD 8
 
 static bool bit_is_set(const wh_frame_bits *frame, unsigned i)
 {
@@ -120,10 +120,10 @@ wh_reason wh_match(const wh_descriptor *descriptor, const wh_frame_try *found, w
 {
     *candidate = (wh_candidate){.descriptor = descriptor};
     hard_bits(found, &candidate->frame);
-    const unsigned check_bits = wh_evidence_bits(descriptor);
+    const unsigned guard_bits = wh_guard_bits(descriptor);
     candidate->patterns = 1;
     if (wh_constants_mismatch(descriptor, &candidate->frame) >= 0 || failing_check(descriptor, &candidate->frame) >= 0) {
-        if (check_bits >= REPAIR_LEAST_CHECK)
+        if (guard_bits >= REPAIR_LEAST_GUARD)
             candidate->patterns += repair(descriptor, found, &candidate->frame, &candidate->repaired_bits);
         if (candidate->repaired_bits == 0)
             return refuse(descriptor, found, &candidate->frame, detail);
@@ -132,7 +132,8 @@ wh_reason wh_match(const wh_descriptor *descriptor, const wh_frame_try *found, w
     const unsigned implausible = wh_fields_decode(descriptor, &candidate->frame, (wh_absolute){WH_STANDARD_ATMOSPHERE_KPA}, &scratch);
     candidate->evidence = (wh_evidence){
         .log_probability = log_probability(found, &candidate->frame),
-        .check_bits = check_bits,
+        .guard_bits = guard_bits,
+        .check_bits = wh_evidence_bits(descriptor),
         .sync_chips = (double)found->sync_chips,
         .preamble_chips = (double)(found->known_chips - found->sync_chips),
         .sync_score = (double)found->sync_score,

@@ -15,12 +15,12 @@ typedef struct wh_descriptor_set wh_descriptor_set; /* an ordered collection, un
 typedef struct wh_complaint {
     char file[256];
     unsigned line, column;
-    unsigned width;       /* characters to underline, >= 1 */
-    bool warning;         /* false: an error, the file is refused */
+    unsigned width; /* characters to underline, >= 1 */
+    bool warning;   /* false: an error, the file is refused */
     char reason[256];
-    char hint[160];       /* "did you mean 'manchester'?"; may be empty */
-    char source_line[160];/* the line itself (cut), for printing with a caret */
-    unsigned caret;       /* column of the caret within source_line, from 1 */
+    char hint[160];        /* "did you mean 'manchester'?"; may be empty */
+    char source_line[160]; /* the line itself (cut), for printing with a caret */
+    unsigned caret;        /* column of the caret within source_line, from 1 */
 } wh_complaint;
 
 /* Called once per complaint, in file order. */
@@ -31,15 +31,17 @@ wh_descriptor_set *wh_descriptor_set_create(void);
 void wh_descriptor_set_destroy(wh_descriptor_set **set);
 
 /* Read, check and compile one file and add it. A later file with the name of an earlier one does not
- * replace it: search paths are given in order of precedence. On any error the set is unchanged and
+ * replace it (a warning says so): search paths are given in order of precedence. On any error the set is unchanged and
  * WH_ERR_DATA (or NOT_FOUND, IO, LIMIT) is returned; all errors of the file are told to `complain`. */
-wh_status wh_descriptor_set_load_file(wh_descriptor_set *set, const char *path, wh_complaint_fn complain, void *context);
+wh_status wh_descriptor_set_load_file(wh_descriptor_set *set, const char *path, wh_complaint_fn complain,
+                                      void *context);
 /* The same from memory; `name` stands for the file in complaints. */
 wh_status wh_descriptor_set_load_text(wh_descriptor_set *set, const char *name, const char *text, size_t length,
                                       wh_complaint_fn complain, void *context);
 /* Every *.yaml of a folder in byte order of the file names. Goes on after a bad file and returns the
  * first failure; a folder that does not exist is WH_ERR_NOT_FOUND. */
-wh_status wh_descriptor_set_load_folder(wh_descriptor_set *set, const char *folder, wh_complaint_fn complain, void *context);
+wh_status wh_descriptor_set_load_folder(wh_descriptor_set *set, const char *folder, wh_complaint_fn complain,
+                                        void *context);
 
 size_t wh_descriptor_set_count(const wh_descriptor_set *set);
 /* In order of name (bytes), so that results do not depend on load order. Owned by the set. */

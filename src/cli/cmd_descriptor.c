@@ -23,46 +23,30 @@ static void print_complaint(void *context, const wh_complaint *complaint)
     *(complaint->warning ? &count->warnings : &count->errors) += 1;
 }
 
-static bool is_folder(const char *path)
+/* The descriptors in the set that came from the file `path`, or from the folder. */
+static void print_good(const wh_descriptor_set *set, const char *path)
 {
-    struct stat info;
-    return stat(path, &info) == 0 && S_ISDIR(info.st_mode);
-}
-
-/* A set keeps the first of two descriptors with one name. */
-static void warn_of_duplicates(wh_descriptor_set *all, const wh_descriptor_set *one, const char *path)
-{
-    for (size_t i = 0; i < wh_descriptor_set_count(one); i++) {
-        const wh_descriptor *const descriptor = wh_descriptor_set_at(one, i);
-        const wh_descriptor *const known = wh_descriptor_set_find(all, wh_descriptor_name(descriptor));
-        if (known)
-            fprintf(stderr, "wheelhark: %s: the name '%s' is already taken by %s\n  %s\n", path,
-                    wh_descriptor_name(descriptor), wh_descriptor_path(known),
-                    "of two descriptors with one name only the first is used");
+    const size_t length = strlen(path);
+    for (size_t i = 0; i < wh_descriptor_set_count(set); i++) {
+        const wh_descriptor *const good = wh_descriptor_set_at(set, i);
+        const char *const file = wh_descriptor_path(good);
+        if (strncmp(file, path, length) == 0 && (file[length] == '\0' || file[length] == '/'))
+            printf("%s: good (%s)\n", file, wh_descriptor_name(good));
     }
 }
 
-/* Check one file or folder; adds to `all` what is good. */
-static wh_status check_path(wh_descriptor_set *all, const char *path)
+/* Check one file or folder. */
+static wh_status check_path(wh_descriptor_set *set, const char *path)
 {
-    wh_descriptor_set *one = wh_descriptor_set_create();
-    if (!one)
-        return WH_ERR_MEMORY;
     tally count = {0, 0};
-    const bool folder = is_folder(path);
-    const wh_status status = folder ? wh_descriptor_set_load_folder(one, path, print_complaint, &count)
-                                    : wh_descriptor_set_load_file(one, path, print_complaint, &count);
-    warn_of_duplicates(all, one, path);
-    for (size_t i = 0; i < wh_descriptor_set_count(one); i++) {
-        const wh_descriptor *const good = wh_descriptor_set_at(one, i);
-        printf("%s: good (%s)\n", wh_descriptor_path(good), wh_descriptor_name(good));
-        if (!wh_descriptor_set_find(all, wh_descriptor_name(good)))
-            wh_descriptor_set_load_file(all, wh_descriptor_path(good), NULL, NULL);
-    }
+    struct stat info;
+    const bool folder = stat(path, &info) == 0 && S_ISDIR(info.st_mode);
+    const wh_status status = folder ? wh_descriptor_set_load_folder(set, path, print_complaint, &count)
+                                    : wh_descriptor_set_load_file(set, path, print_complaint, &count);
+    print_good(set, path);
     if (status != WH_OK || count.warnings > 0)
         printf("%s: %u error%s, %u warning%s\n", path, count.errors, count.errors == 1 ? "" : "s", count.warnings,
                count.warnings == 1 ? "" : "s");
-    wh_descriptor_set_destroy(&one);
     return status;
 }
 
@@ -71,16 +55,16 @@ static int run_check(const wh_args *args)
     const int count = wh_args_operand_count(args);
     if (count < 2)
         return wh_args_complain(args, "'check' needs the files or folders to check");
-    wh_descriptor_set *all = wh_descriptor_set_create();
-    if (!all)
+    wh_descriptor_set *set = wh_descriptor_set_create();
+    if (!set)
         return WH_EXIT_SOFTWARE;
     wh_status first_failure = WH_OK;
     for (int i = 1; i < count; i++) {
-        const wh_status status = check_path(all, wh_args_operand(args, i));
+        const wh_status status = check_path(set, wh_args_operand(args, i));
         if (first_failure == WH_OK)
             first_failure = status;
     }
-    wh_descriptor_set_destroy(&all);
+    wh_descriptor_set_destroy(&set);
     return wh_exit_of(first_failure);
 }
 

@@ -33,7 +33,7 @@ void wh_descriptor_destroy(wh_descriptor **descriptor)
     *descriptor = NULL;
 }
 
-static wh_status read_tree(wh_complaints *complaints, wh_descriptor *descriptor)
+static wh_status read_tree(const wh_descriptor_set *known, wh_complaints *complaints, wh_descriptor *descriptor)
 {
     wh_yaml_node *root;
     const wh_status status = wh_yaml_parse(complaints, &root);
@@ -41,6 +41,7 @@ static wh_status read_tree(wh_complaints *complaints, wh_descriptor *descriptor)
         return status;
     wh_loading *const loading = calloc(1, sizeof *loading);
     if (loading) {
+        loading->known = known;
         loading->complaints = complaints;
         loading->descriptor = descriptor;
         wh_schema_read(loading, root);
@@ -51,8 +52,8 @@ static wh_status read_tree(wh_complaints *complaints, wh_descriptor *descriptor)
     return memory_out ? WH_ERR_MEMORY : complaints->errors > 0 ? WH_ERR_DATA : WH_OK;
 }
 
-wh_status wh_descriptor_compile(const char *name, const char *text, size_t length, wh_complaint_fn complain,
-                                void *context, wh_descriptor **out)
+wh_status wh_descriptor_compile(const wh_descriptor_set *known, const char *name, const char *text, size_t length,
+                                wh_complaint_fn complain, void *context, wh_descriptor **out)
 {
     static const char byte_order_mark[] = "\xEF\xBB\xBF";
     wh_complaints complaints;
@@ -65,7 +66,7 @@ wh_status wh_descriptor_compile(const char *name, const char *text, size_t lengt
     if (!descriptor)
         return WH_ERR_MEMORY;
     wh_complaints_begin(&complaints, name, text, length);
-    const wh_status status = read_tree(&complaints, descriptor);
+    const wh_status status = read_tree(known, &complaints, descriptor);
     if (status != WH_OK)
         wh_descriptor_destroy(&descriptor);
     wh_complaints_tell(&complaints, complain, context);

@@ -55,7 +55,7 @@ wh_status wh_descriptor_set_load_text(wh_descriptor_set *set, const char *name, 
                                       wh_complaint_fn complain, void *context)
 {
     wh_descriptor *descriptor;
-    const wh_status status = wh_descriptor_compile(name, text, length, complain, context, &descriptor);
+    const wh_status status = wh_descriptor_compile(set, name, text, length, complain, context, &descriptor);
     if (status != WH_OK)
         return status;
     const size_t place = place_of(set, descriptor->name);

@@ -46,6 +46,10 @@ static void read_name(wh_loading *loading, const wh_yaml_node *node)
         descriptor->name[0] == '-')
         wh_complain(loading->complaints, wh_yaml_span(node), "example: demo-fsk-manchester",
                     "a descriptor's name has lower case letters, digits and '-' only");
+    const wh_descriptor *const taken = loading->known ? wh_descriptor_set_find(loading->known, descriptor->name) : NULL;
+    if (taken)
+        wh_warn(loading->complaints, wh_yaml_span(node), "only the first of two descriptors with one name is used",
+                "the name is already taken by %s", wh_descriptor_path(taken));
 }
 
 static void read_provenance(wh_loading *loading, const wh_yaml_node *node)

@@ -13,6 +13,7 @@ typedef enum wh_rate_kind { WH_RATE_NONE, WH_RATE_CHIPS, WH_RATE_BITS } wh_rate_
 
 /* One file on its way to a compiled descriptor. */
 typedef struct wh_loading {
+    const wh_descriptor_set *known; /* what was read before; may be NULL */
     wh_complaints *complaints;
     wh_descriptor *descriptor;
     wh_rate_kind rate_kind;

@@ -68,6 +68,12 @@ static void test_folder(void **state)
     assert_int_equal(wh_descriptor_set_load_folder(set, folder, sample_note, log), WH_ERR_DATA);
     assert_int_equal(log->errors, 1);
     assert_non_null(strstr(log->items[0].file, "/c.yaml"));
+    /* d, e, f and g are told that they are not used; in the sample the name stands in line 2, column 7. */
+    assert_int_equal(log->count, 5);
+    assert_true(log->items[1].warning);
+    assert_int_equal(log->items[1].line, 2);
+    assert_int_equal(log->items[1].column, 7);
+    assert_non_null(strstr(log->items[1].reason, "/a.yaml"));
     assert_int_equal(wh_descriptor_set_count(set), 2);
     assert_string_equal(wh_descriptor_name(wh_descriptor_set_at(set, 0)), "ant");
     assert_string_equal(wh_descriptor_name(wh_descriptor_set_at(set, 1)), "zebra");

@@ -293,14 +293,39 @@ static bool take_emission(wh_demod *demod, run *r, const wh_emission *e, wh_chip
     return true;
 }
 
+/* Cut the burst into emissions at one hypothesis of the tones and take each. */
+static wh_demod_verdict run_tones(wh_demod *demod, run *r, wh_chips_fn give, void *context)
+{
+    slide(demod, r);
+    const wh_radio *radio = r->radio;
+    const bool keyed = radio->modulation == WH_MOD_OOK;
+    /* Keying with long runs of zeros needs a longer mean to look continuous, and a longer pause to end. */
+    const unsigned run_chips = keyed ? (r->limits->zero_run < 64 ? r->limits->zero_run : 64) : 1;
+    const size_t smooth = (size_t)(SMOOTH_CHIPS + 2 * run_chips) * WH_CLOCK_STEPS;
+    wh_emission found[WH_EMISSIONS_MAX];
+    const float noise = (keyed ? 1.0f : 2.0f) * r->noise;
+    const size_t emissions = wh_emissions_find(demod->energy, r->count, noise, smooth, (size_t)(run_chips + 4) * WH_CLOCK_STEPS,
+                                               demod->scratch, found);
+    wh_demod_verdict verdict = WH_DEMOD_TOO_SHORT;
+    for (size_t i = 0; i < emissions; i++) {
+        const size_t length = found[i].last - found[i].first;
+        /* Half the shortest frame: fading may hide the rest, but less cannot be decoded. */
+        if (length * 2 < (size_t)r->limits->shortest_chips * WH_CLOCK_STEPS || length < 8 * WH_CLOCK_STEPS)
+            continue;
+        if (!take_emission(demod, r, &found[i], give, context))
+            return WH_DEMOD_NO_MEMORY;
+        verdict = WH_DEMOD_OK;
+    }
+    return verdict;
+}
+
 wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_demod_limits *limits, wh_chips_fn give, void *context)
 {
     run r = {.radio = radio, .limits = limits};
-    r.tones = wh_tones_find(demod->map, &demod->baseband, radio);
-    if (!(r.tones.strength > NO_SIGNAL_STRENGTH))
+    wh_tones tones[WH_TONES_MAX];
+    const size_t count = wh_tones_find(demod->map, &demod->baseband, radio, tones);
+    if (count == 0 || !(tones[0].strength > NO_SIGNAL_STRENGTH))
         return WH_DEMOD_NO_SIGNAL;
-    if (r.tones.balance < ONE_TONE_BALANCE)
-        return WH_DEMOD_WRONG_MODULATION;
     r.chip = demod->baseband.rate_hz / radio->chip_rate_hz;
     r.count = (size_t)((double)demod->baseband.count / r.chip * WH_CLOCK_STEPS);
     r.noise = (float)(demod->baseband.noise_density * radio->chip_rate_hz);
@@ -308,23 +333,15 @@ wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_d
         return WH_DEMOD_TOO_SHORT;
     if (!reserve(demod, r.count))
         return WH_DEMOD_NO_MEMORY;
-    slide(demod, &r);
-    const bool keyed = radio->modulation == WH_MOD_OOK;
-    /* Keying with long runs of zeros needs a longer mean to look continuous, and a longer pause to end. */
-    const size_t run_chips = keyed ? (limits->zero_run < 64 ? limits->zero_run : 64) : 1;
-    const size_t smooth = (SMOOTH_CHIPS + 2 * run_chips) * WH_CLOCK_STEPS;
-    wh_emission found[WH_EMISSIONS_MAX];
-    const float noise = (keyed ? 1.0f : 2.0f) * r.noise;
-    const size_t emissions = wh_emissions_find(demod->energy, r.count, noise, smooth, (run_chips + 4) * WH_CLOCK_STEPS,
-                                               demod->scratch, found);
-    wh_demod_verdict verdict = WH_DEMOD_TOO_SHORT;
-    for (size_t i = 0; i < emissions; i++) {
-        /* Half the shortest frame: fading may hide the rest, but less cannot be decoded. */
-        if ((found[i].last - found[i].first) * 2 < limits->shortest_chips * WH_CLOCK_STEPS || found[i].last - found[i].first < 8 * WH_CLOCK_STEPS)
+    wh_demod_verdict verdict = WH_DEMOD_WRONG_MODULATION;
+    for (size_t i = 0; i < count; i++) {
+        if (tones[i].balance < ONE_TONE_BALANCE || !(tones[i].strength > NO_SIGNAL_STRENGTH))
             continue;
-        if (!take_emission(demod, &r, &found[i], give, context))
-            return WH_DEMOD_NO_MEMORY;
-        verdict = WH_DEMOD_OK;
+        r.tones = tones[i];
+        const wh_demod_verdict one = run_tones(demod, &r, give, context);
+        if (one == WH_DEMOD_NO_MEMORY)
+            return one;
+        verdict = verdict == WH_DEMOD_OK ? WH_DEMOD_OK : one;
     }
     return verdict;
 }

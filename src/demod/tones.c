@@ -3,6 +3,9 @@
 #include <math.h>
 #include <string.h>
 
+#define NEAR_WIDTHS 2.0      /* two hypotheses closer than this many chip rates in both tones are one transmitter's lobes */
+#define FURTHER_SCORE 0.01   /* product of the powers: ten decibels weaker in each tone; what is weaker still is a side lobe */
+
 /* Averaged periodogram, Hann, half overlap; a short burst is padded with zeros. */
 bool wh_tone_map_make(wh_tone_map *map, wh_fft *fft, const wh_baseband *baseband)
 {
@@ -61,58 +64,78 @@ static double frequency(const wh_tone_map *map, double bin)
     return (bin - WH_TONES_FFT / 2) * map->bin_hz;
 }
 
-/* All pairs of bins whose distance the radio allows, judged by the product of their powers: both tones must be there. */
-static wh_tones find_pair(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio)
+/* A hypothesis under search: tones at bins `low` and `low + apart` (apart 0: a single tone). */
+typedef struct pair {
+    size_t low, apart;
+    double score;
+} pair;
+
+/* Does a hypothesis put both its tones where an earlier one has them? Then it is the same transmitter. */
+static bool taken(const pair *found, size_t count, size_t low, size_t apart, size_t near)
 {
-    const double width = fmin(radio->chip_rate_hz, 2.0 * radio->deviation_hz);
-    const double noise = baseband->noise_density;
-    const size_t step = (size_t)fmax(1.0, width / 24.0 / map->bin_hz), apart_step = (size_t)fmax(1.0, width / 12.0 / map->bin_hz);
-    const double spread = radio->deviation_hz * radio->deviation_tolerance;
-    const size_t nearest = (size_t)(2.0 * (radio->deviation_hz - spread) / map->bin_hz);
-    const size_t farthest = (size_t)ceil(2.0 * (radio->deviation_hz + spread) / map->bin_hz);
-    const double reach = baseband->half_width_hz + radio->deviation_hz + 0.5 * width;
-    for (size_t b = 0; b < WH_TONES_FFT; b += step)
-        map->tone[b] = (float)fmax(0.0, tone_power(map, frequency(map, (double)b), width, noise));
-    wh_tones best = {0};
-    double best_score = 0.0;
-    for (size_t low = 0; low + nearest < WH_TONES_FFT; low += step) {
+    for (size_t i = 0; i < count; i++) {
+        const size_t high = low + apart, other = found[i].low + found[i].apart;
+        const size_t low_off = low > found[i].low ? low - found[i].low : found[i].low - low;
+        const size_t high_off = high > other ? high - other : other - high;
+        if (low_off <= near && high_off <= near)
+            return true;
+    }
+    return false;
+}
+
+typedef struct search {
+    const wh_tone_map *map;
+    size_t step, apart_step, nearest, farthest;
+    double nominal, spread, reach; /* deviation, its tolerance, how far the carrier may lie off; Hz */
+} search;
+
+/* All pairs of bins whose distance the radio allows, judged by the product of their powers: both tones must be there. */
+static pair best_pair(const search *s, const pair *found, size_t count, size_t near)
+{
+    const wh_tone_map *map = s->map;
+    pair best = {0};
+    for (size_t low = 0; low + s->nearest < WH_TONES_FFT; low += s->step) {
         if (map->tone[low] <= 0.0f)
             continue;
-        for (size_t apart = nearest / step * step; apart <= farthest && low + apart < WH_TONES_FFT; apart += (apart_step + step - 1) / step * step) {
-            const double deviation = 0.5 * (double)apart * map->bin_hz, score = (double)map->tone[low] * (double)map->tone[low + apart];
-            const double carrier = frequency(map, (double)low + 0.5 * (double)apart);
-            /* Among near equals the nominal deviation is the likelier one. */
-            const double unusual = radio->deviation_tolerance > 0.0 ? fabs(deviation - radio->deviation_hz) / spread : 0.0;
-            if (score * (1.0 - 0.05 * unusual) <= best_score || fabs(carrier) > reach)
+        for (size_t apart = s->nearest; apart <= s->farthest && low + apart < WH_TONES_FFT; apart += s->apart_step) {
+            double score = (double)map->tone[low] * (double)map->tone[low + apart];
+            if (score <= best.score)
                 continue;
-            best_score = score * (1.0 - 0.05 * unusual);
-            const double one = (double)map->tone[low], other = (double)map->tone[low + apart];
-            best = (wh_tones){carrier, deviation, fmin(one, other), fmin(one, other) / fmax(one, other)};
+            /* Among near equals the nominal deviation is the likelier one. */
+            const double deviation = 0.5 * (double)apart * map->bin_hz;
+            score *= 1.0 - (s->spread > 0.0 ? 0.05 * fabs(deviation - s->nominal) / s->spread : 0.0);
+            if (score > best.score && fabs(frequency(map, (double)low + 0.5 * (double)apart)) <= s->reach && !taken(found, count, low, apart, near))
+                best = (pair){low, apart, score};
         }
     }
-    best.strength /= noise * 0.85 * width;
     return best;
 }
 
-static wh_tones find_single(const wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio)
+size_t wh_tones_find(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio, wh_tones *tones)
 {
-    const double width = radio->chip_rate_hz, noise = baseband->noise_density;
-    const double reach = fmin(baseband->half_width_hz + width, 0.5 * baseband->rate_hz);
-    const double step = fmax(map->bin_hz, width / 24.0);
-    wh_tones best = {0};
-    double best_power = -1.0;
-    for (double hz = -reach; hz <= reach; hz += step) {
-        const double power = tone_power(map, hz, width, noise);
-        if (power > best_power) {
-            best_power = power;
-            best = (wh_tones){hz, 0.0, power, 1.0};
-        }
+    const bool keyed = radio->modulation == WH_MOD_OOK;
+    const double width = keyed ? radio->chip_rate_hz : fmin(radio->chip_rate_hz, 2.0 * radio->deviation_hz);
+    search s = {.map = map, .nominal = radio->deviation_hz, .spread = radio->deviation_hz * radio->deviation_tolerance};
+    s.step = (size_t)fmax(1.0, width / 24.0 / map->bin_hz);
+    s.apart_step = (size_t)fmax(1.0, width / 12.0 / map->bin_hz / (double)s.step) * s.step;
+    s.nearest = keyed ? 0 : (size_t)(2.0 * (s.nominal - s.spread) / map->bin_hz) / s.step * s.step;
+    s.farthest = keyed ? 0 : (size_t)ceil(2.0 * (s.nominal + s.spread) / map->bin_hz);
+    s.reach = baseband->half_width_hz + (keyed ? width : s.nominal + 0.5 * width);
+    for (size_t b = 0; b < WH_TONES_FFT; b++)
+        map->tone[b] = b % s.step ? 0.0f : (float)fmax(0.0, tone_power(map, frequency(map, (double)b), width, baseband->noise_density));
+    pair found[WH_TONES_MAX];
+    size_t count = 0;
+    const size_t near = (size_t)(NEAR_WIDTHS * width / map->bin_hz);
+    while (count < WH_TONES_MAX) {
+        const pair best = best_pair(&s, found, count, near);
+        if (!(best.score > 0.0) || (count > 0 && best.score < FURTHER_SCORE * found[0].score))
+            break;
+        const double one = (double)map->tone[best.low], other = (double)map->tone[best.low + best.apart];
+        tones[count] = (wh_tones){.carrier_hz = frequency(map, (double)best.low + 0.5 * (double)best.apart),
+                                  .deviation_hz = 0.5 * (double)best.apart * map->bin_hz,
+                                  .strength = fmin(one, other) / (baseband->noise_density * 0.85 * width),
+                                  .balance = fmin(one, other) / fmax(one, other)};
+        found[count++] = best;
     }
-    best.strength /= noise * 0.85 * width;
-    return best;
-}
-
-wh_tones wh_tones_find(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio)
-{
-    return radio->modulation == WH_MOD_FSK ? find_pair(map, baseband, radio) : find_single(map, baseband, radio);
+    return count;
 }

@@ -6,9 +6,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define QUANTILE 0.2         /* over frequency, and over a short time: energy may fill four fifths before the floor lifts */
-#define LONG_QUANTILE 0.05   /* over a long time: what leaves a bin for a twentieth of it is a burst and no steady carrier */
+#define QUANTILE 0.2         /* over frequency: energy may fill four fifths of the neighbourhood before the floor lifts */
+#define TIME_QUANTILE 0.05   /* over time: what leaves a bin for a twentieth of it is a burst and no steady carrier */
 #define STEADY_SLOTS 128     /* with fewer slots a bin's own history cannot tell a carrier from a burst */
+#define LINE_SLOTS 16        /* with still fewer not even a narrow line is told from a burst */
+#define LINE_BINS 3          /* a steady carrier's main lobe reaches this far from its peak (Hann: two bins) */
+#define LINE_RISE 4.0f       /* and stands out by this much */
 #define FALLEN 0.3f          /* noise of 7.6 averages is below 0.3 of its mean 3 times in 1000: then something has ended, ... */
 #define FOLLOW_DOWN 0.125f   /* ... and the floor follows down at once */
 #define FOLLOW (1.0f / 64.0f)/* per slot: about 60 ms, quick against warming up, slow against a burst's onset */
@@ -41,20 +44,33 @@ static float lower_quantile(float *values, size_t count, double share)
     return values[(size_t)(share * (double)(count - 1))];
 }
 
+/* Is this bin part of a narrow line: a peak within LINE_BINS from which the levels fall off at both sides? */
+static bool on_a_line(const float *level, size_t bins, size_t b, float around)
+{
+    if (level[b] < LINE_RISE * around)
+        return false;
+    size_t peak = b;
+    for (size_t i = b > LINE_BINS ? b - LINE_BINS : 0; i < bins && i <= b + LINE_BINS; i++)
+        peak = level[i] > level[peak] ? i : peak;
+    const float below = peak > LINE_BINS ? level[peak - LINE_BINS] : around;
+    const float above = peak + LINE_BINS < bins ? level[peak + LINE_BINS] : around;
+    return fmaxf(below, above) * LINE_RISE < level[peak];
+}
+
 /* Per bin: a low quantile over time, scaled to a mean. Per neighbourhood: the lower fifth of those over frequency. A bin far
- * above its neighbourhood is a steady carrier when it was so for a long time, else it is a burst that fills the start. */
+ * above its neighbourhood is a steady carrier when it was so for a long time, or when it is part of a narrow line; else it is
+ * a burst that fills a short recording. */
 void wh_noise_floor_start(wh_noise_floor *floor, const float *spectra, size_t slots, double averages)
 {
     const size_t bins = floor->bins;
     float *column = floor->scratch, *over_time = floor->scratch + WH_FLOOR_START_SLOTS, *near = over_time + bins;
     const bool steady = slots >= STEADY_SLOTS;
-    const double share = steady ? LONG_QUANTILE : QUANTILE;
     /* A gamma-distributed mean of `averages` powers has its quantile this far below its mean. */
-    const float to_mean = (float)(1.0 / fmax(0.05, wh_gamma_upper_quantile(averages, 1.0 - share)));
+    const float to_mean = (float)(1.0 / fmax(0.05, wh_gamma_upper_quantile(averages, 1.0 - TIME_QUANTILE)));
     for (size_t b = 0; b < bins; b++) {
         for (size_t t = 0; t < slots; t++)
             column[t] = spectra[t * bins + b];
-        over_time[b] = lower_quantile(column, slots, share) * to_mean;
+        over_time[b] = lower_quantile(column, slots, TIME_QUANTILE) * to_mean;
     }
     /* Short recordings: a wide burst may fill a neighbourhood for its whole time, so look at the whole band. */
     const size_t reach = steady ? bins / 8 + 4 : bins;
@@ -62,7 +78,8 @@ void wh_noise_floor_start(wh_noise_floor *floor, const float *spectra, size_t sl
         const size_t from = b > reach ? b - reach : 0, to = b + reach < bins ? b + reach + 1 : bins;
         memcpy(near, over_time + from, (to - from) * sizeof *near);
         const float around = lower_quantile(near, to - from, QUANTILE);
-        const float highest = steady ? INFINITY : 1.5f * around;
+        const bool line = slots >= LINE_SLOTS && on_a_line(over_time, bins, b, around);
+        const float highest = steady || line ? INFINITY : 1.5f * around;
         floor->power[b] = fmaxf(floor->least, fminf(over_time[b], highest));
     }
 }

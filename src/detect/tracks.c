@@ -10,6 +10,7 @@
 #define SIGMAS 3.5
 #define HANN_BINS 1.94     /* neighbouring bins of a Hann window share so much that this many count as one */
 #define MATE_SLOTS 3       /* tones of one burst start and end together, within a slot or two of quantisation */
+#define MATE_RATIO 12.0    /* 11 dB between the tones' powers: unbalanced data and a fading channel together */
 #define WEAK_MATE_SLOTS 10 /* as long as the longest test smears a weak one */
 #define SETTLE_SLOTS 4     /* after closing, wait this long for mates to close */
 
@@ -129,10 +130,17 @@ static bool near_in_band(const wh_tracks *tracks, const wh_track *a, const wh_tr
     return high - low <= tracks->mate_bins;
 }
 
+/* The two tones of one transmitter are about equally strong. */
+static bool alike(const wh_track *a, const wh_track *b)
+{
+    const double x = a->excess / (double)(a->present ? a->present : 1), y = b->excess / (double)(b->present ? b->present : 1);
+    return x <= MATE_RATIO * y && y <= MATE_RATIO * x;
+}
+
 static bool mates(const wh_tracks *tracks, const wh_track *a, const wh_track *b)
 {
     const uint64_t slack = tolerance(a, b);
-    return !a->cut && !b->cut && distance(a->start, b->start) <= slack && distance(a->last, b->last) <= slack &&
+    return !a->cut && !b->cut && alike(a, b) && distance(a->start, b->start) <= slack && distance(a->last, b->last) <= slack &&
            near_in_band(tracks, a, b);
 }
 

@@ -157,6 +157,15 @@ static size_t choose_lengths(const wh_framing *framing, const wh_chips *chips, s
     return count;
 }
 
+static float contradiction(const wh_chips *chips, size_t at, const uint8_t *pattern, size_t count)
+{
+    float sum = 0.0f;
+    for (size_t i = 0; i < count; i++)
+        if ((chips->llr[at + i] > 0.0f) != (pattern[i] == 1))
+            sum += fminf(fabsf(chips->llr[at + i]), WH_AGAINST_BOUND);
+    return sum;
+}
+
 static bool fill_try(const wh_framing *framing, const wh_chips *chips, const place *p, unsigned bits, wh_frame_try *found)
 {
     const size_t known = framing->known[p->variant];
@@ -174,6 +183,8 @@ static bool fill_try(const wh_framing *framing, const wh_chips *chips, const pla
                             .bits = bits,
                             .violations = line.violations,
                             .mismatch = line.mismatch};
+    const size_t sync = framing->sync_chips[p->variant];
+    found->sync_against = contradiction(chips, p->at + known - sync, framing->chip[p->variant] + known - sync, sync);
     if (framing->frame.end.count)
         found->end_score = end_agreement(framing, chips, &line, &found->end_chips);
     if (framing->frame.low_bit_first)

@@ -27,12 +27,16 @@ typedef struct wh_framing {
     unsigned zero_run;
 } wh_framing;
 
+/* However sure a chip looks, it is wrong once in 400 times for reasons that no model of noise knows. */
+#define WH_AGAINST_BOUND 6.0f
+
 /* A payload found. */
 typedef struct wh_frame_try {
     size_t first_chip;    /* where the known beginning starts */
     size_t payload_chip, end_chip;
     float sync_score;     /* -1..1: share of the chips' weight that agrees minus the share that does not */
     size_t sync_chips, known_chips;
+    float sync_against;   /* sum of the |llr| of sync chips that contradict the sync, each bounded to WH_AGAINST_BOUND */
     float end_score;      /* the same for the end pattern; 0 without */
     size_t end_chips;
     unsigned bits;

@@ -209,6 +209,11 @@ static void conclude(wh_burst_worker *worker)
         burst->reason = furthest->reason;
         snprintf(burst->descriptor, sizeof burst->descriptor, "%s", furthest->descriptor);
     }
+    double best = 0.0;
+    for (size_t i = 0; i < job->winner_count; i++)
+        best = fmax(best, job->winners[i].confidence);
+    if (burst->reason == WH_REASON_DECODED && best < job->report_minimum)
+        burst->reason = WH_REASON_WEAK_EVIDENCE;
     if (job->steady && burst->reason != WH_REASON_DECODED) {
         burst->stage = WH_STAGE_DETECT;
         burst->reason = WH_REASON_STEADY_CARRIER;

@@ -29,6 +29,7 @@ typedef struct wh_burst_job {
     bool has_time;
     int64_t time_base_us;         /* ... and its UTC time */
     bool explain;
+    double report_minimum;        /* confidence below which nothing is reported */
     /* out */
     bool out_of_memory;
     size_t winner_count;

@@ -137,6 +137,7 @@ static wh_burst_job *isolate(wh_receiver *receiver, const wh_outline *outline)
     job->time_base_s = receiver->stream.start_s;
     job->has_time = receiver->stream.has_time;
     job->time_base_us = receiver->stream.start_utc_us;
+    job->report_minimum = receiver->config.report_minimum;
     job->explain = receiver->config.explain;
     wh_isolator_begin(isolator, outline->centre_hz);
     const size_t all = wanted + 2 * margin, step_most = WH_ISOLATOR_STEP / factor * factor;

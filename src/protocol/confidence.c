@@ -29,6 +29,8 @@ double wh_confidence(const wh_evidence *e)
                   PREAMBLE_WEIGHT * wh_agreement_bits(e->preamble_chips, e->sync_score) +
                   wh_agreement_bits(e->end_chips, e->end_score);
     bits -= log2(fmax(e->tries, 1.0)) + PRIOR_BITS + IMPLAUSIBLE_BITS * e->implausible;
+    /* Chips of the sync that say for sure that this is another sync: the price of explaining them as noise. */
+    bits -= fmax(e->sync_against, 0.0) / M_LN2;
     bits -= fmin(CARRIER_BITS_MOST, CARRIER_BITS_PER_HZ * fmax(e->carrier_excess_hz, 0.0));
     const double not_chance = 1.0 / (1.0 + exp2(-bits));
     /* 2. It is such a frame: are these its bits? The soft values say p. If they are not, the checks held by luck. */

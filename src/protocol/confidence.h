@@ -13,6 +13,7 @@ typedef struct wh_evidence {
     double sync_chips;         /* chips of the sync that were compared ... */
     double preamble_chips;     /* ... and of the preamble */
     double sync_score;         /* agreement, -1..1 */
+    double sync_against;       /* summed |llr| of the sync's chips that contradict it */
     double end_chips, end_score;
     double mismatch;           /* share of the line code contradicted, 0..1 */
     double tries;              /* bit patterns looked at in this burst, over all descriptors, places and repairs; >= 1 */
@@ -21,7 +22,7 @@ typedef struct wh_evidence {
     unsigned copies;           /* frames with the same bits; >= 1 */
 } wh_evidence;
 
-/* 0..1. Never falls when a check is wider, the sync longer or better, a copy more is heard, or the soft values are surer. */
+/* 0..1. Never falls when a check is wider, the sync longer or better or less contradicted, a copy more is heard, or the soft values are surer. */
 double wh_confidence(const wh_evidence *evidence);
 
 /* Bits of evidence in n chips of which a share agrees: -log2 of the chance that random chips agree as well (Chernoff bound

@@ -19,7 +19,7 @@ static bool bit_is_set(const wh_frame_bits *frame, unsigned i)
 
 static void flip_bit(wh_frame_bits *frame, unsigned i)
 {
-    frame->data[i / 8] ^= (uint8_t)(0x80u >> (i % 8));
+    frame->data[i / 8] = (uint8_t)(frame->data[i / 8] ^ (0x80u >> (i % 8)));
 }
 
 static void hard_bits(const wh_frame_try *found, wh_frame_bits *frame)
@@ -137,6 +137,7 @@ wh_reason wh_match(const wh_descriptor *descriptor, const wh_frame_try *found, w
         .sync_chips = (double)found->sync_chips,
         .preamble_chips = (double)(found->known_chips - found->sync_chips),
         .sync_score = (double)found->sync_score,
+        .sync_against = (double)found->sync_against,
         .end_chips = (double)found->end_chips,
         .end_score = (double)found->end_score,
         .mismatch = (double)found->mismatch,

@@ -191,8 +191,11 @@ int __wrap_rtlsdr_read_async(rtlsdr_dev_t *device, rtlsdr_read_async_cb_t callba
     fake.running = true;
     while (fake.hold_back && !fake.go && !fake.cancelled)
         pause_1ms();
-    for (unsigned i = 0; i < fake.transfers && !fake.cancelled; i++)
+    for (unsigned i = 0; i < fake.transfers && !fake.cancelled; i++) {
+        while (fake.pause_after > 0 && i == fake.pause_after && !fake.go && !fake.cancelled)
+            pause_1ms();
         send(callback, context, &next);
+    }
     while (fake.then == THEN_SILENCE && !fake.cancelled)
         pause_1ms();
     while (fake.then == THEN_STUCK && !fake.release_stuck)

@@ -22,7 +22,8 @@ typedef struct fake_rtlsdr {
     uint32_t lengths[4];
     uint8_t low, span;
     enum { THEN_UNPLUG, THEN_SILENCE, THEN_STUCK } then;
-    bool hold_back; /* the stream waits until `go` */
+    bool hold_back;       /* the stream waits until `go` */
+    unsigned pause_after; /* so many transfers it waits until `go`; 0: not */
     atomic_bool go;
     /* What was asked for */
     uint32_t opened_index, rate, centre;

@@ -159,6 +159,38 @@ static void test_slow_reader_is_told_what_it_missed(void **state)
     assert_int_equal(error.status, WH_ERR_GONE);
 }
 
+/* Half a sample before the gap and an odd number of bytes missing with it: what follows begins with the Q of a sample
+ * whose I is gone. */
+static void test_samples_begin_with_i_again_after_a_gap(void **state)
+{
+    (void)state;
+    fake_reset();
+    fake.transfers = 13;
+    fake.lengths[0] = 4095;
+    fake.pause_after = 11;
+    const wh_dongle_limits small = {.silence_ms = 450, .stop_ms = 300, .ring_bytes = 16000}; /* three transfers */
+    const wh_source_options options = options_for("dongle");
+    wh_source *source;
+    static heard_run heard;
+    assert_int_equal(open_fake(&options, &small, &source, NULL), WH_OK);
+    while (fake.sent < 11)
+        pause_ms(1);
+    wh_source_event event;
+    while (wh_source_next(source, &event, NULL) == WH_OK) {
+        take(&heard, &event);
+        if (heard.count == 3 * 4095 - 1)
+            fake.go = true;
+    }
+    wh_source_destroy(&source);
+    assert_int_equal(heard.gaps, 1);
+    assert_int_equal(heard.lost, (1 + 8 * 4095 + 1) / 2); /* with the halves on both sides */
+    assert_int_equal(heard.count / 2, (3 * 4095 - 1) / 2 + (2 * 4095 - 1) / 2);
+    for (size_t i = 0; i < heard.count; i += 2) { /* bytes count up, so I is even and Q one more */
+        assert_int_equal(heard.bytes[i] % 2, 0);
+        assert_int_equal(heard.bytes[i + 1], heard.bytes[i] + 1);
+    }
+}
+
 static void open_fails(int code, wh_status status, const char *what, const char *fix)
 {
     fake_reset();
@@ -343,6 +375,7 @@ int main(void)
         cmocka_unit_test(test_settings_reach_the_dongle),
         cmocka_unit_test(test_short_and_odd_transfers),
         cmocka_unit_test(test_slow_reader_is_told_what_it_missed),
+        cmocka_unit_test(test_samples_begin_with_i_again_after_a_gap),
         cmocka_unit_test(test_every_refusal_has_its_words),
         cmocka_unit_test(test_serial_is_text_never_a_number),
         cmocka_unit_test(test_rates),

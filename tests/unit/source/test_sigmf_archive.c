@@ -107,6 +107,7 @@ static void test_long_names(void **state)
     assert_int_equal(length, 161); /* a pax record begins with its own length */
     put_file(&tar, "pax", record, 161, 'x');
     put_file(&tar, "cut-off", META, strlen(META), '0');
+    put_file(&tar, "notes.txt", "short name", 10, '0'); /* a long name is for one member only */
     snprintf(name + 140, 20, ".sigmf-data");
     put_file(&tar, "././@LongLink", name, strlen(name) + 1, 'L');
     put_file(&tar, "cut-off", samples, sizeof samples, '0');

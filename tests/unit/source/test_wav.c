@@ -194,9 +194,12 @@ static void test_damage_is_told_after_what_is_readable(void **state)
     begin(&wav, "RIFF", 0);
     put_format(&wav, 1, 2, 250000, 16);
     put_chunk(&wav, "data", 0);
-    set_riff_size(&wav); /* all lengths filled in: it is really empty */
+    put_chunk(&wav, "LIST", 4);
+    put(&wav, "text", 4); /* no samples */
+    set_riff_size(&wav);  /* all lengths filled in: it is really empty */
     run_wav(&run, &wav);
     assert_int_equal(run.end_status, WH_OK);
+    assert_int_equal(run.byte_count, 0);
     assert_true(has_notice(&run, WH_ERR_DATA, "holds no samples"));
 }
 

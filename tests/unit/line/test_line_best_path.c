@@ -1,0 +1,113 @@
+/* The decoder's soft bits against trying out every sequence of bits: best path with a bit set minus best path without. */
+#include "line_decode.h"
+
+#include "../ideal_chips.h"
+#include "../near.h"
+
+#define BITS 8
+
+/* ln of a path's likelihood: the code words chip by chip through the demodulator's own likelihood (equal lengths). */
+static double even_path(const wh_line_spec *code, const wh_chips *chips, unsigned word, uint8_t before)
+{
+    double sum = 0.0;
+    size_t at = 0;
+    uint8_t level = before;
+    for (unsigned i = 0; i < BITS; i++) {
+        const uint8_t bit = word >> i & 1u;
+        uint8_t pattern[16];
+        const size_t count = wh_line_encode(code, &bit, 1, &level, pattern, sizeof pattern);
+        sum += (double)wh_chips_likelihood(chips, at, pattern, count);
+        at += count;
+    }
+    return sum;
+}
+
+/* Words of different lengths: what of the chips' llr is contradicted. NAN when the chips do not reach. */
+static double uneven_path(const wh_line_spec *code, const wh_chips *chips, unsigned word)
+{
+    uint8_t bits[BITS], pattern[BITS * 16], level = 0;
+    for (unsigned i = 0; i < BITS; i++)
+        bits[i] = word >> i & 1u;
+    const size_t count = wh_line_encode(code, bits, BITS, &level, pattern, sizeof pattern);
+    if (count > chips->count)
+        return NAN;
+    double sum = 0.0;
+    for (size_t i = 0; i < count; i++)
+        if ((chips->llr[i] > 0.0f) != (pattern[i] == 1))
+            sum -= fabs((double)chips->llr[i]);
+    return sum;
+}
+
+static void compare(const wh_line_spec *code, const wh_chips *chips, int level)
+{
+    double best[BITS][2];
+    for (unsigned i = 0; i < BITS; i++)
+        best[i][0] = best[i][1] = -INFINITY;
+    const bool even = code->kind != WH_LINE_PULSE_WIDTH || code->zero_count == code->one_count;
+    for (unsigned word = 0; word < 1u << BITS; word++) {
+        for (uint8_t before = 0; before < 2; before++) {
+            if (level >= 0 && before != level)
+                continue;
+            const double value = even ? even_path(code, chips, word, before) : uneven_path(code, chips, word);
+            for (unsigned i = 0; i < BITS && !isnan(value); i++)
+                best[i][word >> i & 1u] = fmax(best[i][word >> i & 1u], value);
+        }
+    }
+    float soft[BITS];
+    wh_line_result result;
+    assert_true(wh_line_decode(code, chips, 0, level, BITS, soft, &result));
+    for (unsigned i = 0; i < BITS; i++)
+        assert_near((double)soft[i], best[i][1] - best[i][0], 1e-3 + 1e-5 * fabs(best[i][1] - best[i][0]));
+    assert_true(result.mismatch >= 0.0f && result.mismatch <= 1.0f);
+}
+
+static void run_code(const wh_line_spec *code, bool coherent, uint64_t seed)
+{
+    uint8_t bits[BITS + 2], sent[160], level = (uint8_t)(seed & 1);
+    ideal_random(bits, BITS + 2, seed);
+    /* Two bits more are sent: paths of long words must find chips to read. */
+    const size_t count = wh_line_encode(code, bits, BITS + 2, &level, sent, sizeof sent);
+    wh_chips chips = {0};
+    ideal_chips(&chips, sent, count, 0, false);
+    chips.coherent = coherent;
+    ideal_noise(&chips, 0.3 + 0.7 * (double)(seed % 4), seed);
+    for (int told = -1; told <= 1; told++)
+        compare(code, &chips, told);
+    wh_chips_free(&chips);
+}
+
+static void test_equal_words(void **state)
+{
+    (void)state;
+    for (unsigned kind = 0; kind < WH_LINE_PULSE_WIDTH; kind++)
+        for (int inverted = 0; inverted < 2; inverted++)
+            for (uint64_t seed = 0; seed < 20; seed++) {
+                const wh_line_spec code = {.kind = (wh_line_kind)kind, .inverted = inverted};
+                run_code(&code, seed % 2, seed);
+            }
+}
+
+static void test_unequal_words(void **state)
+{
+    (void)state;
+    static const wh_line_spec codes[] = {
+        {.kind = WH_LINE_PULSE_WIDTH, .zero_count = 3, .one_count = 3, .zero_chips = {1, 0, 0}, .one_chips = {1, 1, 0}},
+        {.kind = WH_LINE_PULSE_WIDTH, .zero_count = 2, .one_count = 4, .zero_chips = {1, 0}, .one_chips = {1, 1, 1, 0}},
+        {.kind = WH_LINE_PULSE_WIDTH,
+         .zero_count = 5,
+         .one_count = 2,
+         .zero_chips = {1, 0, 0, 0, 0},
+         .one_chips = {1, 0}}};
+    for (size_t c = 0; c < sizeof codes / sizeof codes[0]; c++)
+        for (uint64_t seed = 0; seed < 40; seed++)
+            run_code(&codes[c], false, seed);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(test_equal_words),
+        cmocka_unit_test(test_unequal_words),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -177,7 +177,8 @@ static void send(rtlsdr_read_async_cb_t callback, void *context, uint8_t *next)
         length = fake.lengths[0];
     for (uint32_t i = 0; i < length; i++) {
         seed = seed * 1664525u + 1013904223u;
-        bytes[i] = fake.span > 0 ? (uint8_t)(fake.low + (seed >> 16) % fake.span) : (*next)++;
+        const uint8_t random = fake.span > 0 ? (uint8_t)(fake.low + (seed >> 16) % fake.span) : 0;
+        bytes[i] = (unsigned char)(fake.span > 0 ? random : (*next)++);
     }
     callback(bytes, length, context);
     fake.sent++;

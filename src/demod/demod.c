@@ -1,5 +1,6 @@
 #include "demod.h"
 
+#include "channel_filter.h"
 #include "clock.h"
 #include "correlate.h"
 #include "emissions.h"
@@ -14,6 +15,9 @@
 #define SMOOTH_CHIPS 8          /* energy is averaged over this many chips to find a burst's ends */
 #define PAD_CHIPS 12            /* chips given before and after the emission, for bursts whose ends are in doubt */
 #define LLR_BOUND 60.0f
+#define CHANNEL_RATES 1.5       /* kept on either side of the tones, in chip rates: 95 % of a keyed tone's power */
+#define CLOSE_TONE_STEPS 4      /* close tones are looked for up to this many steps ... */
+#define CLOSE_TONE_STEP 0.15    /* ... of this share of the chip rate to either side */
 #define TONE_ROUNDS 3           /* corrections of the tones by the phase step inside the chips; the first takes nearly all */
 #define TONE_CLOSE 0.01         /* of the chip rate: turns a chip's phase by 0.06 radians, costs nothing */
 
@@ -21,6 +25,9 @@ struct wh_demod {
     wh_baseband baseband;
     wh_fft *fft;
     wh_tone_map *map;
+    wh_channel_filter *filter;
+    float complex *filtered;    /* [filtered_capacity] */
+    size_t filtered_capacity;
     size_t capacity;            /* of the arrays below, in metric samples */
     float complex *part[2];     /* per eighth of a chip, by tone */
     float *energy, *metric, *scratch;
@@ -34,7 +41,8 @@ wh_demod *wh_demod_create(void)
         return NULL;
     demod->fft = wh_fft_create(WH_TONES_FFT, 1);
     demod->map = malloc(sizeof *demod->map);
-    if (!demod->fft || !demod->map)
+    demod->filter = wh_channel_filter_create();
+    if (!demod->fft || !demod->map || !demod->filter)
         wh_demod_destroy(&demod);
     return demod;
 }
@@ -45,6 +53,8 @@ void wh_demod_destroy(wh_demod **demod)
         return;
     wh_fft_destroy(&(*demod)->fft);
     free((*demod)->map);
+    wh_channel_filter_destroy(&(*demod)->filter);
+    free((*demod)->filtered);
     free((*demod)->part[0]);
     free((*demod)->part[1]);
     free((*demod)->energy);
@@ -87,6 +97,7 @@ static bool reserve(wh_demod *demod, size_t count)
 typedef struct run {
     const wh_radio *radio;
     const wh_demod_limits *limits;
+    const float complex *samples; /* the baseband, or this radio's channel out of it; [demod->baseband.count] */
     wh_tones tones;
     double chip;         /* nominal chip length */
     size_t count;        /* metric samples */
@@ -113,7 +124,7 @@ static void slide(wh_demod *demod, const run *r)
     const bool keyed = r->radio->modulation == WH_MOD_OOK;
     const double step = r->chip / WH_CLOCK_STEPS;
     for (unsigned v = keyed ? 1 : 0; v < 2; v++)
-        wh_correlate(demod->baseband.samples, demod->baseband.count, radians(demod, tone_hz(&r->tones, r->radio, v)), 0.0, step,
+        wh_correlate(r->samples, demod->baseband.count, radians(demod, tone_hz(&r->tones, r->radio, v)), 0.0, step,
                      demod->part[v], r->count);
     const float scale = (float)(1.0 / (r->chip * r->chip));
     for (size_t j = 0; j < r->count; j++) {
@@ -158,7 +169,7 @@ static bool take_chips(wh_demod *demod, const run *r, double start, double chip,
             continue;
         }
         const double w = radians(demod, tone_hz(&r->tones, r->radio, v));
-        wh_correlate(demod->baseband.samples, demod->baseband.count, w, start, 0.5 * chip, demod->part[v], 2 * count);
+        wh_correlate(r->samples, demod->baseband.count, w, start, 0.5 * chip, demod->part[v], 2 * count);
         for (size_t k = 0; k < count; k++) {
             /* Phase at the chip's start: undo the running reference. */
             const double phase = fmod(w * (start + chip * (double)k), 2.0 * M_PI);
@@ -293,12 +304,68 @@ static bool take_emission(wh_demod *demod, run *r, const wh_emission *e, wh_chip
     return true;
 }
 
+/* How far the two tones' powers are apart on average: greatest with both correlators on their tones. */
+static double opening(const wh_demod *demod, const run *r)
+{
+    double sum = 0.0;
+    for (size_t j = 0; j < r->count; j++)
+        sum += (double)fabsf(demod->metric[j]);
+    return sum;
+}
+
+/* Tones closer than twice the chip rate melt into one hump, and data with more of one tone than of the other pull its middle
+ * aside. Try carriers around the spectrum's, with its deviation and the nominal one, and keep what opens the eye widest. */
+static void place_close_tones(wh_demod *demod, run *r)
+{
+    const wh_tones start = r->tones;
+    const double rate = r->radio->chip_rate_hz;
+    wh_tones best = start;
+    double widest = -1.0;
+    for (int d = 0; d < 2; d++) {
+        for (int i = -CLOSE_TONE_STEPS; i <= CLOSE_TONE_STEPS; i++) {
+            r->tones.carrier_hz = start.carrier_hz + CLOSE_TONE_STEP * rate * i;
+            r->tones.deviation_hz = d ? r->radio->deviation_hz : start.deviation_hz;
+            slide(demod, r);
+            const double open = opening(demod, r);
+            if (open > widest) {
+                widest = open;
+                best = r->tones;
+            }
+        }
+    }
+    r->tones = best;
+}
+
+/* Chips are correlated over rectangles, whose side lobes let strong neighbours in: take those away first when there are any.
+ * Without them the filter would only cost time. False when memory is out. */
+static bool take_channel(wh_demod *demod, run *r)
+{
+    const wh_baseband *baseband = &demod->baseband;
+    const double rate = r->radio->chip_rate_hz;
+    const double half_width = r->tones.deviation_hz + CHANNEL_RATES * rate;
+    r->samples = baseband->samples;
+    if (!wh_tones_has_neighbours(demod->map, baseband, r->tones.carrier_hz, half_width + 0.5 * rate))
+        return true;
+    if (baseband->count > demod->filtered_capacity) {
+        if (!grow((void **)&demod->filtered, baseband->count * sizeof *demod->filtered))
+            return false;
+        demod->filtered_capacity = baseband->count;
+    }
+    wh_channel_filter_run(demod->filter, baseband->samples, baseband->count, baseband->rate_hz, r->tones.carrier_hz, half_width,
+                          rate, demod->filtered);
+    r->samples = demod->filtered;
+    return true;
+}
+
 /* Cut the burst into emissions at one hypothesis of the tones and take each. */
 static wh_demod_verdict run_tones(wh_demod *demod, run *r, wh_chips_fn give, void *context)
 {
+    if (!take_channel(demod, r))
+        return WH_DEMOD_NO_MEMORY;
+    const bool keyed = r->radio->modulation == WH_MOD_OOK;
+    if (!keyed && r->radio->deviation_hz < r->radio->chip_rate_hz)
+        place_close_tones(demod, r);
     slide(demod, r);
-    const wh_radio *radio = r->radio;
-    const bool keyed = radio->modulation == WH_MOD_OOK;
     /* Keying with long runs of zeros needs a longer mean to look continuous, and a longer pause to end. */
     const unsigned run_chips = keyed ? (r->limits->zero_run < 64 ? r->limits->zero_run : 64) : 1;
     const size_t smooth = (size_t)(SMOOTH_CHIPS + 2 * run_chips) * WH_CLOCK_STEPS;
@@ -344,4 +411,9 @@ wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_d
         verdict = verdict == WH_DEMOD_OK ? WH_DEMOD_OK : one;
     }
     return verdict;
+}
+
+bool wh_demod_look_past(wh_demod *demod, const wh_radio *radio, double carrier_hz)
+{
+    return wh_tones_mask(demod->map, &demod->baseband, radio, carrier_hz, radio->deviation_hz);
 }

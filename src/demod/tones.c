@@ -4,7 +4,17 @@
 #include <string.h>
 
 #define NEAR_WIDTHS 2.0      /* two hypotheses closer than this many chip rates in both tones are one transmitter's lobes */
+#define MASK_RATES 1.5       /* a tone's own band, in chip rates to either side */
+#define MASK_MARGIN 4.0      /* side lobes of one short piece of data exceed their mean by up to 6 dB */
+#define LEFT_OVER_NOISE 12.0 /* a single bin of a periodogram of a few averages exceeds noise so far once in 10 000 */
 #define FURTHER_SCORE 0.01   /* product of the powers: ten decibels weaker in each tone; what is weaker still is a side lobe */
+
+static void sum_up(wh_tone_map *map)
+{
+    map->once[0] = 0.0;
+    for (size_t b = 0; b < WH_TONES_FFT; b++)
+        map->once[b + 1] = map->once[b] + (double)map->power[b];
+}
 
 /* Averaged periodogram, Hann, half overlap; a short burst is padded with zeros. */
 bool wh_tone_map_make(wh_tone_map *map, wh_fft *fft, const wh_baseband *baseband)
@@ -32,11 +42,11 @@ bool wh_tone_map_make(wh_tone_map *map, wh_fft *fft, const wh_baseband *baseband
     }
     /* Scale: white noise of density n gives n x bin_hz in a bin. Window energy is 3/8 size per whole block. */
     const double scale = blocks > 0.0 ? 1.0 / (blocks * 0.375 * (double)size * (double)size) : 0.0;
-    map->once[0] = 0.0;
-    for (size_t b = 0; b < size; b++) {
+    for (size_t b = 0; b < size; b++)
         map->power[b] *= (float)scale;
-        map->once[b + 1] = map->once[b] + (double)map->power[b];
-    }
+    memcpy(map->raw, map->power, sizeof map->raw);
+    sum_up(map);
+    map->whole = map->once[size];
     return blocks > 0.0;
 }
 
@@ -138,4 +148,44 @@ size_t wh_tones_find(wh_tone_map *map, const wh_baseband *baseband, const wh_rad
         found[count++] = best;
     }
     return count;
+}
+
+bool wh_tones_has_neighbours(const wh_tone_map *map, const wh_baseband *baseband, double carrier_hz, double half_width_hz)
+{
+    const double noise = baseband->noise_density;
+    double inside = 0.0;
+    for (size_t b = 0; b < WH_TONES_FFT; b++)
+        if (fabs(frequency(map, (double)b) - carrier_hz) <= half_width_hz)
+            inside += (double)map->raw[b];
+    const double width = fmin(2.0 * half_width_hz, baseband->rate_hz);
+    const double outside = map->whole - inside - noise * (baseband->rate_hz - width);
+    return outside > fmax(inside - noise * width, 0.0);
+}
+
+/* Mean power per bin within a quarter of the chip rate of a tone. */
+static double peak_power(const wh_tone_map *map, double hz, double rate_hz)
+{
+    const double half = fmax(0.25 * rate_hz, map->bin_hz);
+    return band(map, hz, half) / (2.0 * half / map->bin_hz);
+}
+
+bool wh_tones_mask(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio, double carrier_hz, double deviation_hz)
+{
+    const double rate = radio->chip_rate_hz, noise = baseband->noise_density * map->bin_hz;
+    const double low = carrier_hz - deviation_hz, high = carrier_hz + deviation_hz;
+    const double low_peak = peak_power(map, low, rate), high_peak = peak_power(map, high, rate);
+    bool left = false;
+    for (size_t b = 0; b < WH_TONES_FFT; b++) {
+        const double hz = frequency(map, (double)b);
+        const double from_low = fmax(fabs(hz - low), 1.0), from_high = fmax(fabs(hz - high), 1.0);
+        /* A carrier switched on and off in no time has side lobes that fall as (rate / (pi distance))^2; nothing keyed is wider. */
+        const double spread_low = low_peak * fmin(1.0, pow(rate / (M_PI * from_low), 2.0));
+        const double spread_high = high_peak * fmin(1.0, pow(rate / (M_PI * from_high), 2.0));
+        const bool own = from_low < MASK_RATES * rate || from_high < MASK_RATES * rate || (hz > low && hz < high);
+        const double rest = own ? 0.0 : (double)map->power[b] - MASK_MARGIN * (spread_low + spread_high);
+        map->power[b] = (float)fmax(rest, noise);
+        left = left || rest > LEFT_OVER_NOISE * noise;
+    }
+    sum_up(map);
+    return left;
 }

@@ -7,6 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define ROUNDS_MOST 3 /* transmitters of unlike strength told apart within one burst's band */
+
 struct wh_burst_worker {
     const wh_catalog *catalog;
     wh_demod *demod;
@@ -242,6 +244,17 @@ static void keep_attempts(wh_burst_worker *worker)
     job->attempt_count = job->attempt_capacity = count;
 }
 
+/* Mask what this round decoded. True when something else is left in the burst's band. */
+static bool look_past(wh_burst_worker *worker, size_t from)
+{
+    bool left = false;
+    for (size_t i = from; i < worker->list.count; i++) {
+        const wh_candidate *candidate = &worker->list.items[i];
+        left = wh_demod_look_past(worker->demod, &candidate->descriptor->radio, candidate->carrier_hz - worker->job->centre_hz);
+    }
+    return left;
+}
+
 void wh_burst_worker_run(wh_burst_worker *worker, wh_burst_job *job)
 {
     worker->job = job;
@@ -250,10 +263,15 @@ void wh_burst_worker_run(wh_burst_worker *worker, wh_burst_job *job)
     memset(worker->furthest, 0, (worker->catalog->descriptor_count + 1) * sizeof *worker->furthest);
     const wh_baseband baseband = {job->samples, job->count, job->rate_hz, job->noise_density, job->half_width_hz};
     if (wh_demod_load(worker->demod, &baseband) == WH_DEMOD_OK) {
-        for (size_t r = 0; r < worker->catalog->radio_count; r++) {
-            worker->radio = &worker->catalog->radios[r];
-            run_radio(worker);
-        }
+        size_t before;
+        unsigned round = 0;
+        do {
+            before = worker->list.count;
+            for (size_t r = 0; r < worker->catalog->radio_count; r++) {
+                worker->radio = &worker->catalog->radios[r];
+                run_radio(worker);
+            }
+        } while (++round < ROUNDS_MOST && worker->list.count > before && look_past(worker, before));
     }
     for (size_t i = 0; i < worker->list.count; i++) {
         worker->list.items[i].evidence.tries = fmax(1.0, worker->tries);

@@ -108,12 +108,6 @@ static double window_s(const wh_descriptor *descriptor)
     return descriptor->gap_max_s * GAP_SLACK + GAP_SLACK_S;
 }
 
-static bool same_frame(const wh_candidate *a, const wh_candidate *b)
-{
-    return a->descriptor == b->descriptor && a->frame.count == b->frame.count &&
-           memcmp(a->frame.data, b->frame.data, sizeof a->frame.data) == 0;
-}
-
 /* Bring a group up to date after its copies changed. */
 static void settle(pending *item)
 {
@@ -164,7 +158,7 @@ static bool take_candidate(wh_outbox *outbox, const wh_burst_job *job, const wh_
         return true;
     for (size_t i = 0; i < outbox->count; i++) {
         pending *item = outbox->items[i];
-        if (item->is_burst || !same_frame(&item->best, candidate) || item->copies == COPIES_KEPT)
+        if (item->is_burst || !wh_candidates_same_frame(&item->best, candidate) || item->copies == COPIES_KEPT)
             continue;
         const double window = window_s(candidate->descriptor);
         if (candidate->start_s > item->end_s + window || candidate->end_s + window < item->start_s)

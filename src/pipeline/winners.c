@@ -4,6 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define SIDE_LOBES 2.0
+
 void wh_candidate_list_add(wh_candidate_list *list, const wh_candidate *candidate)
 {
     if (list->count == list->capacity) {
@@ -25,15 +27,24 @@ void wh_candidate_list_free(wh_candidate_list *list)
     *list = (wh_candidate_list){0};
 }
 
+bool wh_candidates_same_frame(const wh_candidate *a, const wh_candidate *b)
+{
+    return a->descriptor == b->descriptor && a->frame.count == b->frame.count &&
+           memcmp(a->frame.data, b->frame.data, sizeof a->frame.data) == 0;
+}
+
 bool wh_candidates_clash(const wh_candidate *a, const wh_candidate *b)
 {
     const double overlap = fmin(a->end_s, b->end_s) - fmax(a->start_s, b->start_s);
     const double shorter = fmin(a->end_s - a->start_s, b->end_s - b->start_s);
     if (overlap < 0.1 * shorter)
         return false;
+    /* The very same bits at the same time are the same frame, heard again in a side lobe. */
+    if (wh_candidates_same_frame(a, b) && overlap > 0.5 * shorter)
+        return true;
     const wh_radio *x = &a->descriptor->radio, *y = &b->descriptor->radio;
-    /* One tone of a pair read as on-off keying lies a deviation off; the keying itself is as wide as the chip rate. */
-    const double reach = x->deviation_hz + y->deviation_hz + fmax(x->chip_rate_hz, y->chip_rate_hz);
+    /* One tone of a pair read as on-off keying lies a deviation off; keying has side lobes at one and a half chip rates. */
+    const double reach = x->deviation_hz + y->deviation_hz + SIDE_LOBES * fmax(x->chip_rate_hz, y->chip_rate_hz);
     return fabs(a->carrier_hz - b->carrier_hz) < reach;
 }
 

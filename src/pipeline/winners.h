@@ -16,6 +16,8 @@ typedef struct wh_candidate_list {
 void wh_candidate_list_add(wh_candidate_list *list, const wh_candidate *candidate);
 void wh_candidate_list_free(wh_candidate_list *list);
 
+/* The same bits by the same descriptor? */
+bool wh_candidates_same_frame(const wh_candidate *a, const wh_candidate *b);
 /* Do two candidates claim the same emission: overlapping in time, and in the band by their tones? */
 bool wh_candidates_clash(const wh_candidate *a, const wh_candidate *b);
 /* Total order of preference: confidence, then descriptor name, then time, then frame. Negative when a is better. */

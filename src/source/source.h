@@ -18,11 +18,11 @@ typedef struct wh_source_options {
                               "dongle" or "dongle=SERIAL" for an RTL-SDR */
     bool has_format;    /* for bare samples whose name does not tell */
     wh_iq_format format;
-    double sample_rate_hz; /* bare samples: needed; live: wanted */
-    double centre_hz;
-    double gain_db;       /* live; NaN = automatic */
-    double ppm;           /* live; frequency correction; NaN = 0 */
-    size_t block_samples; /* most samples per event; 0 = the source's choice. Must not change results */
+    double sample_rate_hz; /* bare samples: needed; live: wanted (NaN: 1.024 MS/s). What a file says comes first */
+    double centre_hz;      /* where the file does not say; live: wanted (NaN: 433.92 MHz) */
+    double gain_db;        /* live; NaN = automatic */
+    double ppm;            /* live; frequency correction; NaN = 0 */
+    size_t block_samples;  /* most samples per event; 0 = the source's choice. Must not change results */
     wh_log log;
 } wh_source_options;
 void wh_source_options_defaults(wh_source_options *options);
@@ -34,7 +34,7 @@ typedef enum wh_source_event_kind {
     WH_SOURCE_NOTICE,  /* `notice`: something the user must know; samples go on. Damage found in a file
                           (truncated, odd length, wrong hash) comes as status WH_ERR_DATA, and what was
                           readable before it is still delivered */
-    WH_SOURCE_IDLE,    /* live only: nothing within about 200 ms; lets the caller look at its stop flag */
+    WH_SOURCE_IDLE,    /* live sources and pipes: nothing within about 200 ms; lets the caller look at its stop flag */
     WH_SOURCE_END
 } wh_source_event_kind;
 

@@ -13,6 +13,18 @@
     "d7798d4f27cd7465" /* of Python's hashlib */
 
 static uint8_t ramp[200];
+static const char *kept_folder; /* NULL: nothing is kept */
+
+/* Keep the pair at hand, so that it can be held against the published rules by somebody else's eyes. */
+static void keep(const char *name, const char *data, const char *data_kept)
+{
+    char command[1500];
+    if (!kept_folder)
+        return;
+    snprintf(command, sizeof command, "mkdir -p '%s' && cp '%s' '%s/good-%s.sigmf-meta' && cp '%s' '%s/%s'",
+             kept_folder, in_folder("r.sigmf-meta"), kept_folder, name, in_folder(data), kept_folder, data_kept);
+    assert_int_equal(system(command), 0);
+}
 
 static void pair(const char *meta, size_t data_bytes)
 {
@@ -42,6 +54,7 @@ static void test_pair_by_any_of_its_names(void **state)
          "Vandelay\",\"core:version\":\"1.0.0\"},"
          "\"captures\":[{\"core:sample_start\":0,\"core:frequency\":915000000}],\"annotations\":[]}",
          200);
+    keep("readme", "r.sigmf-data", "good-readme.sigmf-data");
     static const char *const names[] = {"r.sigmf-meta", "r.sigmf-data", "r"};
     static const size_t blocks[] = {0, 1, 13};
     for (size_t i = 0; i < 3; i++) {
@@ -77,6 +90,7 @@ static void test_captures_become_stretches(void **state)
                         "{\"core:sample_start\":30,\"core:frequency\":315e6},"
                         "{\"core:sample_start\":90}],\"annotations\":[]}",
              200);
+    keep("captures", "r.sigmf-data", "good-captures.sigmf-data");
     assert_int_equal(run.end_status, WH_OK);
     assert_int_equal(run.notice_count, 0);
     assert_int_equal(run.stream_count, 3);
@@ -107,6 +121,7 @@ static void test_offset_headers_and_trailing_bytes(void **state)
                                                                                            "6}],\"annotations\":[]}",
         0);
     write_bytes("r.bin", ramp, 200);
+    keep("dataset", "r.bin", "r.bin");
     const wh_source_options options = options_for(in_folder("r.sigmf-meta"));
     run_source(&run, &options);
     /* 20 bytes of header, 40 samples, 6 bytes of header, samples up to the 10 trailing bytes. */
@@ -127,6 +142,7 @@ static void test_samples_before_the_first_capture_are_not_lost(void **state)
     source_run run;
     run_pair(&run, GLOBAL("") "\"captures\":[{\"core:sample_start\":25,\"core:frequency\":315e6}],\"annotations\":[]}",
              200);
+    keep("late-capture", "r.sigmf-data", "good-late-capture.sigmf-data");
     assert_int_equal(run.stream_count, 2);
     assert_int_equal(run.stream_samples[0], 25);
     assert_int_equal(run.stream_samples[1], 75);
@@ -139,6 +155,7 @@ static void test_hash_is_verified(void **state)
     (void)state;
     source_run run;
     run_pair(&run, GLOBAL(",\"core:sha512\":\"" HASH_OF_200 "\"") ONE_CAPTURE, 200);
+    keep("hash", "r.sigmf-data", "good-hash.sigmf-data");
     assert_int_equal(run.notice_count, 0);
     run_free(&run);
     run_pair(&run, GLOBAL(",\"core:sha512\":\"" HASH_OF_200 "\"") ONE_CAPTURE, 198);
@@ -352,8 +369,9 @@ static void test_times(void **state)
         assert_false(wh_datetime_parse(bad[i], &us));
 }
 
-int main(void)
+int main(int argc, char **argv)
 {
+    kept_folder = argc > 1 ? argv[1] : NULL;
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_pair_by_any_of_its_names),
         cmocka_unit_test(test_captures_become_stretches),

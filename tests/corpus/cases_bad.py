@@ -48,7 +48,8 @@ metadata("datatype-number", "core:datatype is a number", setting("global", "core
 metadata("rate-zero", "a sample rate of 0", setting("global", "core:sample_rate", 0))
 metadata("rate-negative", "a negative sample rate", setting("global", "core:sample_rate", -250e3))
 metadata("rate-text", "a sample rate in words", setting("global", "core:sample_rate", "250 kS/s"))
-metadata("rate-beyond", "a sample rate beyond any double", in_text(b'"core:sample_rate": 250000.0', b'"core:sample_rate": 1e999'))
+metadata("rate-beyond", "a sample rate beyond any double", in_text(b'"core:sample_rate": 250000.0',
+                                                                   b'"core:sample_rate": 1e999'))
 metadata("key-twice", "the sample rate stands twice, with two values",
          in_text(b'"core:sample_rate"', b'"core:sample_rate": 1000000, "core:sample_rate"'))
 metadata("no-utf8", "bytes that are no UTF-8", in_text(b'"core:author": "Wheelhark"', b'"core:author": "\xc3\x28\xff"'))
@@ -68,7 +69,8 @@ def despite(name, proves, alter):
 despite("no-captures", "the captures are missing", without("captures"))
 despite("captures-object", "captures is an object", lambda meta: meta.update(captures={"core:sample_start": 0}))
 despite("start-negative", "a capture that starts before the samples", setting("captures", "core:sample_start", -1))
-despite("start-beyond", "the only capture starts after the last sample", setting("captures", "core:sample_start", 10**9))
+despite("start-beyond", "the only capture starts after the last sample",
+        setting("captures", "core:sample_start", 10**9))
 despite("start-fraction", "a capture that starts between two samples", setting("captures", "core:sample_start", 0.5))
 despite("header-beyond", "more header bytes than the file has", setting("captures", "core:header_bytes", 10**15))
 despite("trailing-beyond", "more trailing bytes than the file has", setting("global", "core:trailing_bytes", 2**62))

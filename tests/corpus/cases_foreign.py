@@ -138,7 +138,8 @@ def _(scene):
 
 @of("bad-voice-am", "amplitude-modulated speech-like tones")
 def _(scene):
-    scene.add_other(lambda times: modulator.voice_am(times, np.random.Generator(np.random.PCG64(3))), offset_hz=20e3, snr_db=28)
+    scene.add_other(lambda times: modulator.voice_am(times, np.random.Generator(np.random.PCG64(3))), offset_hz=20e3,
+                    snr_db=28)
 
 
 @of("bad-voice-fm", "narrow-band frequency-modulated speech-like tones")
@@ -154,7 +155,8 @@ def _(scene):
 
 @of("bad-spread-chirps", "data on chirps: 125 kHz wide, 1 ms each")
 def _(scene):
-    scene.add_other(lambda times: modulator.spread_chirps(times, 125e3, 1.024e-3, np.random.Generator(np.random.PCG64(5))),
+    scene.add_other(lambda times: modulator.spread_chirps(times, 125e3, 1.024e-3,
+                                                          np.random.Generator(np.random.PCG64(5))),
                     start_s=0.01, seconds=0.03, snr_db=22)
 
 
@@ -172,7 +174,8 @@ def _(scene):
     scene.add_other(wave, 0.01, 0.03, snr_db=25)
 
 
-@of("bad-all-at-once-2400k", "random bursts, a carrier, sweeps and clicks over 2.4 MHz at the same time", seconds=0.024, rate=2.4e6)
+@of("bad-all-at-once-2400k", "random bursts, a carrier, sweeps and clicks over 2.4 MHz at the same time",
+    seconds=0.024, rate=2.4e6)
 def _(scene):
     for offset in (-900e3, -400e3, 150e3, 700e3):
         chips = linecodes.manchester_high_low(random_bits(scene, 130))

@@ -50,7 +50,8 @@ rate_case("good-rate-slow", -0.03)
 @case("good-rate-wide", "chips 9 % too slow, which this descriptor allows")
 def _(work):
     scene = work.scene(0.04)
-    work.pair(scene, [L.SPACE.send(scene, {"sensor": 0x5EED123, "pressure": 901, "temperature": 120}, 0.02, rate_error=-0.09)])
+    work.pair(scene, [L.SPACE.send(scene, {"sensor": 0x5EED123, "pressure": 901, "temperature": 120}, 0.02,
+                                   rate_error=-0.09)])
 
 
 @case("good-deviation-off", "tones 20 % nearer to each other than the descriptor says")

@@ -53,7 +53,8 @@ def _(work):
     work.pair(scene, [L.NRZ.send(scene, values, 0.015, copies=5, gap_s=0.016)])
 
 
-@case("good-fsk-partial", "a layout that is not known yet: the unchanging bits give a nickname, no pressure is invented")
+@case("good-fsk-partial",
+      "a layout that is not known yet: the unchanging bits give a nickname, no pressure is invented")
 def _(work):
     scene = work.scene(0.095)
     reading = L.PARTIAL.send(scene, {"steady": 0x5A17C3, "rest": 0x0102030405}, 0.015, copies=2, gap_s=0.045)

@@ -44,7 +44,8 @@ of("unsupported-cu16", "unsigned 16-bit samples", "cu16_le",
 of("unsupported-two-channels", "two complex channels interleaved", "cu8",
    lambda s: cu8(np.repeat(s, 2)), num_channels=2)
 of("unsupported-rate-100k", "100 kS/s: narrower than a sensor's signal with its tolerances", "cu8", cu8, rate=100e3)
-of("unsupported-rate-10m", "10 MS/s, more than any dongle gives (half a millisecond of it)", "cu8", lambda s: cu8(s[:5000]), rate=10e6)
+of("unsupported-rate-10m", "10 MS/s, more than any dongle gives (half a millisecond of it)", "cu8",
+   lambda s: cu8(s[:5000]), rate=10e6)
 
 
 @case("unsupported-wav-mono", "a WAV file with one channel is no IQ")

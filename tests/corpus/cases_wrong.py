@@ -9,13 +9,17 @@ import linecodes
 from case import case
 
 
+IEEE_MANCHESTER = dataclasses.replace(L.MANCHESTER, code=linecodes.manchester_low_high)
+IN_BIPHASE = dataclasses.replace(L.MANCHESTER, code=linecodes.biphase_mark)
+
+
 def flipped(payload, *places):
     return [bit ^ (index in places) for index, bit in enumerate(payload)]
 
 
-def of(name, proves, layout=L.MANCHESTER, values=L.YARD, seconds=0.028, start_s=0.008, rate=250e3, alter=None, before=None,
-       **radio):
-    """One frame whose payload `alter` changed after the check was computed, or sent in another way than it should be."""
+def of(name, proves, layout=L.MANCHESTER, values=L.YARD, seconds=0.028, start_s=0.008, rate=250e3, alter=None,
+       before=None, **radio):
+    """One frame whose payload `alter` changed after the check was computed, or sent in a wrong way."""
     def make(work):
         scene = work.scene(seconds, rate)
         payload = layout.payload(values)
@@ -44,10 +48,12 @@ of("bad-check-differential", "parity wrong, and a CRC-6 that is right for it", L
    {"sensor": 0x0BADA550, "pressure": 1530, "temperature": 31},
    alter=lambda payload: (head := flipped(payload[:66], 65)) + checksums.crc(head, 6, 0x2F, 0, 0x3F))
 of("bad-check-low-first", "reflected CRC-16 with its bytes the wrong way round", L.LOW_FIRST,
-   {"sensor": 0x51D0A7E4, "pressure": 6895, "temperature": -20}, alter=lambda payload: payload[:72] + payload[80:] + payload[72:80])
+   {"sensor": 0x51D0A7E4, "pressure": 6895,
+    "temperature": -20}, alter=lambda payload: payload[:72] + payload[80:] + payload[72:80])
 of("bad-check-ook-manchester", "sum byte one too large", L.OOK_MANCHESTER,
    {"sensor": 0x9C0FFEE, "pressure": 573, "temperature": 31}, alter=lambda payload: flipped(payload, 71))
-of("bad-check-pulse-duration", "XOR byte wrong", L.DURATION, {"sensor": 0xD15C0123, "pressure": 105, "temperature": 128},
+of("bad-check-pulse-duration", "XOR byte wrong", L.DURATION, {"sensor": 0xD15C0123, "pressure": 105,
+                                                              "temperature": 128},
    seconds=0.08, alter=lambda payload: flipped(payload, 58))
 of("bad-check-remote", "the published remote sensor with a wrong check byte", L.REMOTE, {"temperature": 235},
    alter=lambda payload: flipped(payload, 30))
@@ -61,9 +67,10 @@ of("bad-sync", "a right frame behind another sync", before=[("bits", "0" * 16), 
 of("bad-sync-near", "a right frame behind a sync of which four bits in sixteen are wrong",
    before=[("bits", "0" * 16), ("bits", "0111 0101 1011 1101")])
 of("bad-no-sync", "a right frame behind its run-in, without the sync", before=[("bits", "0" * 16)])
-of("bad-sense", "a right frame in the other Manchester sense", dataclasses.replace(L.MANCHESTER, code=linecodes.manchester_low_high))
-of("bad-sense-payload", "a right sync, then the payload in the other sense", alter=lambda payload: [1 - bit for bit in payload])
-of("bad-line-code", "a right frame in biphase mark instead of Manchester", dataclasses.replace(L.MANCHESTER, code=linecodes.biphase_mark))
+of("bad-sense", "a right frame in the other Manchester sense", IEEE_MANCHESTER)
+of("bad-sense-payload", "a right sync, then the payload in the other sense",
+   alter=lambda payload: [1 - bit for bit in payload])
+of("bad-line-code", "a right frame in biphase mark instead of Manchester", IN_BIPHASE)
 of("bad-shifted", "a right sync, then everything one bit late", alter=lambda payload: [0] + payload[:-1])
 of("bad-short", "a frame ten bits too short", alter=lambda payload: payload[:-10])
 
@@ -75,7 +82,8 @@ of("bad-rate-double", "a right frame at twice the rate", rate_error=1.0)
 of("bad-deviation", "a right frame with tones 12 kHz instead of 40 kHz from the centre", deviation=12e3)
 of("bad-modulation", "a right frame keyed on and off instead of between two tones",
    dataclasses.replace(L.MANCHESTER, modulation="ook"))
-of("bad-carrier-far", "a right frame 300 kHz from where its kind transmits", seconds=0.025, rate=1.024e6, offset_hz=300e3)
+of("bad-carrier-far", "a right frame 300 kHz from where its kind transmits", seconds=0.025, rate=1.024e6,
+   offset_hz=300e3)
 of("bad-buried", "a right frame 10 dB below the noise", snr_db=-10)
 
 

@@ -84,7 +84,8 @@ def flag(values, name):
 def _manchester(v):
     bits = bits_of(v["sensor"], 32) + bits_of(v["pressure"], 8) + bits_of(v["temperature"], 8) \
         + bits_of(v.get("battery", 8), 4) + flag(v, "battery_low") + flag(v, "pressure_drop") \
-        + bits_of(v.get("family", 0b101), 3) + bits_of(v.get("activations", 5), 7) + bits_of(v.get("acceleration", -6), 8)
+        + bits_of(v.get("family", 0b101), 3) + bits_of(v.get("activations", 5), 7) \
+        + bits_of(v.get("acceleration", -6), 8)
     return bits + check.crc(bits, 8, 0x07)
 
 
@@ -123,7 +124,8 @@ def _differential(v):
 
 
 DIFFERENTIAL = Layout(
-    "demo-fsk-differential", "fsk", 20e3, line.differential_no_edge, [("bits", "0" * 18), ("bits", "1110 0010 0101 1101")],
+    "demo-fsk-differential", "fsk", 20e3, line.differential_no_edge,
+    [("bits", "0" * 18), ("bits", "1110 0010 0101 1101")],
     _differential, lambda v: shown(
         v["sensor"], 32, FAULT if v["pressure"] in (0, 0xFFF) else 0.5 * v["pressure"], v["temperature"] - 40,
         battery_low=v.get("battery_low", 0), self_test_failed=v.get("self_test_failed", 0)), deviation=20e3)
@@ -150,7 +152,8 @@ MARK = Layout(
 
 def _space(v):
     further = v.get("further", b"")
-    bits = bits_of(v["sensor"], 28) + bits_of(v["pressure"], 12) + bits_of(v["temperature"], 8) + bits_of(len(further), 4)
+    bits = bits_of(v["sensor"], 28) + bits_of(v["pressure"], 12) + bits_of(v["temperature"], 8) \
+        + bits_of(len(further), 4)
     return bits + check.crc(bits, 12, 0x80F) + [bit for byte in further for bit in bits_of(byte, 8)]
 
 
@@ -182,7 +185,8 @@ NRZ = Layout(
 # --- demo-fsk-partial: only 24 unchanging bits are known
 
 PARTIAL = Layout(
-    "demo-fsk-partial", "fsk", 25e3, line.manchester_high_low, [("bits", "1" * 20), ("chips", "0001 1101 0001 1100 1011 1000")],
+    "demo-fsk-partial", "fsk", 25e3, line.manchester_high_low,
+    [("bits", "1" * 20), ("chips", "0001 1101 0001 1100 1011 1000")],
     lambda v: bits_of(0x3C, 8) + bits_of(v["steady"], 24) + bits_of(v["rest"], 40),
     lambda v: {"sensor": f"~{v['steady']:06X}"}, deviation=25e3)
 
@@ -192,13 +196,14 @@ PARTIAL = Layout(
 def _ook_manchester(v):
     temperature = bits_of(int(v["temperature"] < 0), 1) + bits_of(abs(v["temperature"]), 7)
     bits = bits_of(0b1001, 4) + bits_of(v["sensor"] & 0xFFFFFF, 24) + bits_of(v["sensor"] >> 24, 4) \
-        + bits_of(v["pressure"], 10) + temperature + flag(v, "battery_low") + flag(v, "under_target") + flag(v, "rolling") \
-        + [0] + bits_of(v.get("uptime", 777), 10)
+        + bits_of(v["pressure"], 10) + temperature + flag(v, "battery_low") + flag(v, "under_target") \
+        + flag(v, "rolling") + [0] + bits_of(v.get("uptime", 777), 10)
     return bits + bits_of((check.number_of(check.total(bits, 8)) + 0x2A) % 256, 8)
 
 
 OOK_MANCHESTER = Layout(
-    "demo-ook-manchester", "ook", 10e3, line.manchester_high_low, [("bits", "1" * 20), ("chips", "1110 0011 0100 0111")],
+    "demo-ook-manchester", "ook", 10e3, line.manchester_high_low,
+    [("bits", "1" * 20), ("chips", "1110 0011 0100 0111")],
     _ook_manchester, lambda v: shown(
         v["sensor"], 28, FAULT if v["pressure"] in (0, 0x3FF) else 0.2 * v["pressure"] * KPA_PER_PSI, v["temperature"],
         battery_low=v.get("battery_low", 0), under_target=v.get("under_target", 0), rolling=v.get("rolling", 0)))
@@ -218,12 +223,14 @@ OOK_NRZ = Layout(
 # --- demo-ook-pulse-duration: bits of two lengths; XOR byte; psi and degrees Fahrenheit
 
 def _duration(v):
-    bits = low_byte_first(v["sensor"], 4) + bits_of(v["pressure"], 8) + bits_of(v["temperature"], 8) + bits_of(v.get("state", 1), 8)
+    bits = low_byte_first(v["sensor"], 4) + bits_of(v["pressure"], 8) + bits_of(v["temperature"], 8) \
+        + bits_of(v.get("state", 1), 8)
     return bits + bits_of(check.number_of(check.exclusive_or(bits, 8)) ^ 0xA5, 8)
 
 
 DURATION = Layout(
-    "demo-ook-pulse-duration", "ook", 4e3, line.pulse_width("1110", "10"), [("bits", "0" * 20), ("chips", "11111 00000")],
+    "demo-ook-pulse-duration", "ook", 4e3, line.pulse_width("1110", "10"),
+    [("bits", "0" * 20), ("chips", "11111 00000")],
     _duration, lambda v: shown(
         v["sensor"], 32, FAULT if v["pressure"] >= 0xFE else v["pressure"] * KPA_PER_PSI,
         FAULT if v["temperature"] == 0xFF else (v["temperature"] - 60 - 32) / 1.8, absolute=False), after="11111")
@@ -232,8 +239,9 @@ DURATION = Layout(
 # --- demo-ook-pulse-width: thirds of 1.5 ms; even parity, then a byte that makes the sum zero
 
 def _width(v):
-    bits = bits_of(v["sensor"], 24) + bits_of(v["pressure"], 8) + bits_of(v["temperature"] ^ 0xFF, 8) + flag(v, "battery_low") \
-        + flag(v, "alarm") + flag(v, "woken") + bits_of(v.get("motion", 0), 2) + bits_of(0b01, 2)
+    bits = bits_of(v["sensor"], 24) + bits_of(v["pressure"], 8) + bits_of(v["temperature"] ^ 0xFF, 8) \
+        + flag(v, "battery_low") + flag(v, "alarm") + flag(v, "woken") + bits_of(v.get("motion", 0), 2) \
+        + bits_of(0b01, 2)
     bits += check.parity(bits)
     return bits + check.negative_total(bits, 8)
 
@@ -277,7 +285,8 @@ def self_check():
     assert hexed(MARK, sensor=0x44AA1209, pressure=18627, temperature=2575, rolling=1) == "B644AA1209C3480F0A3493E8"
     assert hexed(SPACE, sensor=0x0F1E2D3, pressure=1204, temperature=60, further=b"\x11\x22") == "0F1E2D34B43C202E1122"
     assert hexed(NRZ, sensor=0x1F2E3D4C5B, pressure=903, temperature=55, rolling=1) == "1F2E3D4C5B70E37C9C4001003D"
-    assert hexed(OOK_MANCHESTER, sensor=0x9C0FFEE & 0xFFFFFFF, pressure=573, temperature=31, rolling=1) == "9C0FFEE98F47CB0966"
+    assert hexed(OOK_MANCHESTER, sensor=0x9C0FFEE & 0xFFFFFFF, pressure=573, temperature=31,
+                 rolling=1) == "9C0FFEE98F47CB0966"
     assert hexed(OOK_NRZ, sensor=0x2BADE5, pressure=180, temperature=76) == "A96C2BADE5B44C12"
     assert hexed(DURATION, sensor=0xD15C0123, pressure=105, temperature=128) == "23015CD1698001E2"
     assert hexed(WIDTH, sensor=0x7E1103, pressure=144, temperature=72, woken=1) == "7E110390B72205"

@@ -61,6 +61,6 @@ def self_check():
     assert text(manchester_low_high(a5)) == "0110011010011001"
     assert text(biphase_mark([1, 0, 1, 1])) == "10110101"
     assert text(biphase_space([1, 0, 1, 1])) == "11010011"
-    # NXP user manual UM11227 rev. 6, 10.16, figure sequence 001101: Manchester, and bi-phase (a one without middle edge).
+    # NXP user manual UM11227 rev. 6, 10.16, figure sequence 001101: Manchester, bi-phase (middle edge in a zero).
     assert text(manchester_high_low([0, 0, 1, 1, 0, 1])) == "010110100110"
     assert text(biphase_space([0, 0, 1, 1, 0, 1])) == "101011001011"

@@ -37,7 +37,8 @@ SCHEMA = {
                 "core:description": {"type": "string"},
                 "core:hw": {"type": "string"},
                 "core:license": {"type": "string", "format": "uri"},
-                "core:extensions": {"type": "array", "items": {"type": "object", "required": ["name", "version", "optional"]}},
+                "core:extensions": {"type": "array", "items": {
+                    "type": "object", "required": ["name", "version", "optional"]}},
             },
         },
         "captures": {
@@ -102,7 +103,8 @@ def inconsistencies(meta, data):
     head = meta["global"]
     kind, width = re.match(r"([cr])\D(\d+)", head["core:datatype"]).groups()
     sample = BYTES[width] * (2 if kind == "c" else 1) * head.get("core:num_channels", 1)
-    payload = len(data) - head.get("core:trailing_bytes", 0) - sum(c.get("core:header_bytes", 0) for c in meta["captures"])
+    payload = len(data) - head.get("core:trailing_bytes", 0) - sum(c.get("core:header_bytes",
+                                                                         0) for c in meta["captures"])
     if "core:sha512" in head and head["core:sha512"].lower() != hashlib.sha512(data).hexdigest():
         yield "core:sha512 is not the hash of the samples"
     if payload <= 0 or payload % sample:
@@ -129,7 +131,7 @@ def descriptions(folder):
     for path in sorted(folder.glob("*.sigmf")):
         try:
             with tarfile.open(path) as tar:
-                parts = {pathlib.Path(entry.name).suffix: tar.extractfile(entry).read() for entry in tar if entry.isfile()}
+                parts = {pathlib.Path(e.name).suffix: tar.extractfile(e).read() for e in tar if e.isfile()}
         except tarfile.ReadError:
             parts = {}
         yield path.name, parts.get(".sigmf-meta", b""), parts.get(".sigmf-data", b"")

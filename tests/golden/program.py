@@ -32,7 +32,9 @@ def decode(options, arguments, stdin=b"", locale="C"):
                        if key in ("PATH", "TMPDIR", "LOCPATH") or key.endswith("SAN_OPTIONS")}
         environment.update(HOME=home, XDG_DATA_HOME=home, LC_ALL=locale, TZ="Asia/Kolkata")
         command = [options.program, "decode", "--descriptors", str(options.descriptors), *map(str, arguments)]
-        run = subprocess.run(command, input=stdin, capture_output=True, env=environment, timeout=PATIENCE_S, check=False)
+        run = subprocess.run(command, input=stdin, capture_output=True, env=environment, timeout=PATIENCE_S,
+                             check=False)
     if run.returncode < 0:
-        raise AssertionError(f"died of signal {-run.returncode}: {' '.join(command)}\n{run.stderr.decode(errors='replace')}")
+        said = run.stderr.decode(errors="replace")
+        raise AssertionError(f"died of signal {-run.returncode}: {' '.join(command)}\n{said}")
     return Run(run.returncode, run.stdout, run.stderr)

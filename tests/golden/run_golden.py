@@ -68,9 +68,11 @@ def check_expect(options):
 
 def same(problems, what, base, run, source_may_differ=False):
     # A file and stdin have other names, which stand in "source" and before the first colon of an error's "what".
-    plain = (lambda out: re.sub(rb'"source":"[^"]*"|"what":"[^:"]*:', b"", out)) if source_may_differ else (lambda out: out)
+    plain = (lambda out: re.sub(rb'"source":"[^"]*"|"what":"[^:"]*:', b"",
+                                out)) if source_may_differ else (lambda out: out)
     if run.status != base.status:
-        problems.append(f"{what}: exit status {run.status} instead of {base.status}: {run.err.decode(errors='replace')}")
+        said = run.err.decode(errors="replace")
+        problems.append(f"{what}: exit status {run.status} instead of {base.status}: {said}")
     elif plain(run.out) != plain(base.out):
         problems.append(f"{what}: other bytes on stdout\n--- {base.out.decode()}\n+++ {run.out.decode()}")
 

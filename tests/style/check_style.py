@@ -65,7 +65,7 @@ def check_talk(root, _options):
             match = TALK.search(line)
             if match and not line.lstrip().startswith("#include"):
                 word = match.group(1) or match.group(2)
-                yield path, number, f"'{word}' in the library: only src/{PROGRAM_ROOM} prints, exits or reads its surroundings"
+                yield path, number, f"'{word}' in the library: printing and exiting belong to src/{PROGRAM_ROOM}"
 
 
 def check_length(root, _options):
@@ -148,8 +148,8 @@ def check_state(_root, options):
     """No object of the library may change outside a context: nothing in .data, .bss or COMMON."""
     for path in archives(options):
         for line in output_of("objdump", "--syms", str(path)).splitlines():
-            match = re.match(r"[0-9a-f]+ .......\s+(\.data|\.bss|\.tbss|\.tdata|\*COM\*)\s+([0-9a-f]+)\s+(?:\.hidden )?(\S+)$",
-                             line)
+            match = re.match(r"[0-9a-f]+ .......\s+(\.data|\.bss|\.tbss|\.tdata|\*COM\*)\s+([0-9a-f]+)\s+"
+                             r"(?:\.hidden )?(\S+)$", line)
             if match and int(match.group(2), 16) > 0 and match.group(3) != match.group(1):
                 name = match.group(3).split(".")[0]
                 if name not in STATE_ALLOWED:

@@ -68,7 +68,8 @@ class StyleChecks(unittest.TestCase):
         self.assert_passes("length")
 
     def test_blanks(self):
-        for text, words in (("int a;\t\n", "tab"), ("int a; \n", "blank"), ("int a;\r\n", "carriage"), ("int a;", "no line end")):
+        for text, words in (("int a;\t\n", "tab"), ("int a; \n", "blank"), ("int a;\r\n", "carriage"), ("int a;",
+                                                                                                        "no line end")):
             path = self.root / "src/core/b.c"
             path.write_bytes(text.encode())
             self.assert_finds(words, "blanks")

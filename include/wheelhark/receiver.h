@@ -36,6 +36,7 @@ typedef struct wh_receiver_stats {
     double seconds;                    /* signal time */
     uint64_t bursts;                   /* outlines found */
     uint64_t bursts_decoded;
+    uint64_t skirts;                   /* outlines that were only the spread of a stronger burst's keying; not counted as bursts */
     uint64_t readings;
     uint64_t readings_weak;            /* below report_minimum */
     uint64_t reasons[WH_REASON_COUNT]; /* bursts by final reason */

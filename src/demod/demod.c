@@ -15,6 +15,7 @@
 #define SMOOTH_CHIPS 8          /* energy is averaged over this many chips to find a burst's ends */
 #define PAD_CHIPS 12            /* chips given before and after the emission, for bursts whose ends are in doubt */
 #define LLR_BOUND 60.0f
+#define COHERENT_LEAST 0.7f    /* mean cosine of the phase error between chips: noise alone leaves 0.8 at 3 dB a chip */
 #define CHANNEL_RATES 1.5       /* kept on either side of the tones, in chip rates: 95 % of a keyed tone's power */
 #define CLOSE_TONE_STEPS 4      /* close tones are looked for up to this many steps ... */
 #define CLOSE_TONE_STEP 0.15    /* ... of this share of the chip rate to either side */
@@ -245,7 +246,7 @@ static void measure_turns(wh_chips *chips)
             all += length[a][b];
         }
     }
-    chips->coherent = all > 0.0f && coherent > 0.5f * all;
+    chips->coherent = all > 0.0f && coherent > COHERENT_LEAST * all;
 }
 
 static void weigh_chips(wh_chips *chips)

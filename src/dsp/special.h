@@ -5,8 +5,8 @@
 /* ln I0(x), x >= 0: logarithm of the modified Bessel function, the metric of a tone of unknown phase.
  * Error below 2e-4 of the value plus 1e-7 (Abramowitz and Stegun 9.8.1 and 9.8.2). */
 double wh_ln_bessel_i0(double x);
-/* x with P(X > x) = p for X gamma distributed with shape k and mean 1 (Wilson-Hilferty cube approximation; within 3 %
- * in x for k >= 2 and p >= 1e-12, enough to set a threshold). 0 < p < 1. */
+/* x with P(X > x) = p for X gamma distributed with shape k and mean 1 (Wilson-Hilferty cube approximation). In the
+ * upper tail down to p = 1e-12 it is never too low, and too high by at most 4 % for k >= 7 and 14 % for k >= 2. 0 < p < 1. */
 double wh_gamma_upper_quantile(double shape, double p);
 /* The standard normal quantile: z with P(Z > z) = p. */
 double wh_normal_upper_quantile(double p);

@@ -58,11 +58,12 @@ static bool decode_even(const wh_line_words *words, const wh_chips *chips, size_
         }
     }
     float backward[2] = {0.0f, words->states == 2 ? 0.0f : NEVER};
+    float first[2][2] = {{0.0f}};
     for (size_t k = bits; k-- > 0;) {
         float best[2] = {NEVER, NEVER}, before[2] = {NEVER, NEVER};
         for (unsigned s = 0; s < words->states; s++) {
             for (unsigned b = 0; b < 2; b++) {
-                const float tail = branch[k][s][b] + backward[next_state(words, s, b)];
+                const float tail = first[s][b] = branch[k][s][b] + backward[next_state(words, s, b)];
                 best[b] = fmaxf(best[b], forward[k][s] + tail);
                 before[s] = fmaxf(before[s], tail);
             }
@@ -71,7 +72,12 @@ static bool decode_even(const wh_line_words *words, const wh_chips *chips, size_
         backward[0] = before[0];
         backward[1] = before[1];
     }
-    *level_used = level >= 0 ? level : backward[1] > backward[0];
+    /* An unknown level is chosen together with the first bit: alone, each may be open while the pair is not. */
+    *level_used = level;
+    if (level < 0) {
+        const unsigned bit = soft[0] > 0.0f;
+        *level_used = words->states == 2 && first[1][bit] > first[0][bit];
+    }
     return true;
 }
 

@@ -11,6 +11,12 @@
 #define GAP_SLACK 1.25        /* real transmitters' pauses exceed the nominal ones a little */
 #define GAP_SLACK_S 0.01
 
+#define SKIRT_SLACK_S 0.003   /* outlines are generous by a slot or two */
+#define SKIRT_REACH_HZ 300e3
+#define SKIRT_DB 10.0         /* a skirt is at least this much weaker, and by 6 dB more for every doubling of ... */
+#define SKIRT_UNIT_HZ 30e3    /* ... this distance: side lobes of abrupt keying fall with the square of the distance */
+#define SENT_KEPT 32
+
 /* Frames with the same bits of one descriptor within its copy window. */
 typedef struct pending {
     bool is_burst;
@@ -36,6 +42,7 @@ struct wh_outbox {
     size_t count, capacity;
     pending **items;          /* in order of start */
     uint64_t bursts_sent;
+    wh_burst sent[SENT_KEPT]; /* the last bursts sent, a ring */
 };
 
 wh_outbox *wh_outbox_create(const wh_receiver_config *config, const wh_receiver_sink *sink, wh_receiver_stats *stats)
@@ -217,8 +224,35 @@ bool wh_outbox_take(wh_outbox *outbox, const wh_burst_job *job)
     return kept;
 }
 
+static bool is_skirt_of(const wh_burst *burst, const wh_burst *strong)
+{
+    const double apart = fabs(burst->carrier_hz - strong->carrier_hz);
+    const double weaker = fmax(SKIRT_DB, SKIRT_DB + 20.0 * log10(fmax(apart, 1.0) / SKIRT_UNIT_HZ));
+    return burst->reason != WH_REASON_DECODED && apart <= SKIRT_REACH_HZ + 0.5 * strong->width_hz &&
+           burst->offset_s >= strong->offset_s - SKIRT_SLACK_S &&
+           burst->offset_s + burst->duration_s <= strong->offset_s + strong->duration_s + SKIRT_SLACK_S &&
+           burst->level_dbfs <= strong->level_dbfs - weaker;
+}
+
+/* Everything that overlaps the burst has been heard of when it is sent: see wh_outbox_send. */
+static bool is_skirt(const wh_outbox *outbox, const wh_burst *burst)
+{
+    for (size_t i = 0; i < outbox->count; i++)
+        if (outbox->items[i] && outbox->items[i]->is_burst && is_skirt_of(burst, &outbox->items[i]->burst))
+            return true;
+    for (size_t i = 0; i < SENT_KEPT && i < outbox->bursts_sent; i++)
+        if (is_skirt_of(burst, &outbox->sent[i]))
+            return true;
+    return false;
+}
+
 static void send_burst(wh_outbox *outbox, pending *item)
 {
+    if (is_skirt(outbox, &item->burst)) {
+        outbox->stats->skirts++;
+        return;
+    }
+    outbox->sent[outbox->bursts_sent % SENT_KEPT] = item->burst;
     item->burst.number = outbox->bursts_sent++;
     outbox->stats->bursts++;
     outbox->stats->reasons[item->burst.reason]++;
@@ -264,7 +298,7 @@ void wh_outbox_send(wh_outbox *outbox, double horizon_s)
     for (; sent < outbox->count; sent++) {
         pending *item = outbox->items[sent];
         /* A reading waits for further copies, everything for what might still start before it. */
-        const double complete = item->is_burst ? item->start_s : item->end_s + window_s(item->best.descriptor);
+        const double complete = item->end_s + (item->is_burst ? SKIRT_SLACK_S : window_s(item->best.descriptor));
         if (!(complete < horizon_s))
             break;
         if (item->is_burst)
@@ -272,6 +306,7 @@ void wh_outbox_send(wh_outbox *outbox, double horizon_s)
         else
             send_reading(outbox, item);
         free_pending(item);
+        outbox->items[sent] = NULL;
     }
     memmove(outbox->items, outbox->items + sent, (outbox->count - sent) * sizeof(pending *));
     outbox->count -= sent;

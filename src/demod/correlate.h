@@ -5,9 +5,12 @@
 #include <complex.h>
 #include <stddef.h>
 
-/* out[j] = integral of samples(t) exp(-i w t) over [start + j step, start + (j+1) step), j = 0 .. count - 1, with t in samples and
- * sample k held over [k, k+1); outside the samples the signal is 0. w = tone in radians per sample. step > 0. */
-void wh_correlate(const float complex *samples, size_t sample_count, double radians, double start, double step,
-                  float complex *out, size_t count);
+/* out[i] = samples[i] exp(-j radians (i + 1/2)): the tone shifted to 0 Hz, phase counted to the middle of each sample, because a
+ * sample stands for the whole of its interval. in and out may be the same. */
+void wh_mix_down(const float complex *samples, size_t count, double radians, float complex *out);
+
+/* out[j] = integral over [start + j step, start + (j+1) step), j = 0 .. count - 1, sample k held over [k, k+1) and 0 outside the
+ * samples. step > 0. */
+void wh_integrate(const float complex *samples, size_t sample_count, double start, double step, float complex *out, size_t count);
 
 #endif

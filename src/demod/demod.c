@@ -4,6 +4,7 @@
 #include "clock.h"
 #include "correlate.h"
 #include "emissions.h"
+#include "select.h"
 #include "tones.h"
 
 #include <math.h>
@@ -19,6 +20,7 @@
 #define CHANNEL_RATES 1.5       /* kept on either side of the tones, in chip rates: 95 % of a keyed tone's power */
 #define CLOSE_TONE_STEPS 4      /* close tones are looked for up to this many steps ... */
 #define CLOSE_TONE_STEP 0.15    /* ... of this share of the chip rate to either side */
+#define RENEW_PHASE 32          /* chips after which a running phase is taken afresh, so that rounding does not build up */
 #define TONE_ROUNDS 3           /* corrections of the tones by the phase step inside the chips; the first takes nearly all */
 #define TONE_CLOSE 0.01         /* of the chip rate: turns a chip's phase by 0.06 radians, costs nothing */
 
@@ -27,8 +29,8 @@ struct wh_demod {
     wh_fft *fft;
     wh_tone_map *map;
     wh_channel_filter *filter;
-    float complex *filtered;    /* [filtered_capacity] */
-    size_t filtered_capacity;
+    float complex *filtered, *mixed; /* [sample_capacity] */
+    size_t sample_capacity;
     size_t capacity;            /* of the arrays below, in metric samples */
     float complex *part[2];     /* per eighth of a chip, by tone */
     float *energy, *metric, *scratch;
@@ -41,7 +43,7 @@ wh_demod *wh_demod_create(void)
     if (!demod)
         return NULL;
     demod->fft = wh_fft_create(WH_TONES_FFT, 1);
-    demod->map = malloc(sizeof *demod->map);
+    demod->map = calloc(1, sizeof *demod->map);
     demod->filter = wh_channel_filter_create();
     if (!demod->fft || !demod->map || !demod->filter)
         wh_demod_destroy(&demod);
@@ -56,6 +58,7 @@ void wh_demod_destroy(wh_demod **demod)
     free((*demod)->map);
     wh_channel_filter_destroy(&(*demod)->filter);
     free((*demod)->filtered);
+    free((*demod)->mixed);
     free((*demod)->part[0]);
     free((*demod)->part[1]);
     free((*demod)->energy);
@@ -66,18 +69,24 @@ void wh_demod_destroy(wh_demod **demod)
     *demod = NULL;
 }
 
-wh_demod_verdict wh_demod_load(wh_demod *demod, const wh_baseband *baseband)
-{
-    demod->baseband = *baseband;
-    return wh_tone_map_make(demod->map, demod->fft, baseband) ? WH_DEMOD_OK : WH_DEMOD_TOO_SHORT;
-}
-
 static bool grow(void **array, size_t bytes)
 {
     void *larger = realloc(*array, bytes);
     if (larger)
         *array = larger;
     return larger != NULL;
+}
+
+wh_demod_verdict wh_demod_load(wh_demod *demod, const wh_baseband *baseband)
+{
+    demod->baseband = *baseband;
+    if (baseband->count > demod->sample_capacity) {
+        if (!grow((void **)&demod->filtered, baseband->count * sizeof *demod->filtered) ||
+            !grow((void **)&demod->mixed, baseband->count * sizeof *demod->mixed))
+            return WH_DEMOD_NO_MEMORY;
+        demod->sample_capacity = baseband->count;
+    }
+    return wh_tone_map_make(demod->map, demod->fft, baseband) ? WH_DEMOD_OK : WH_DEMOD_TOO_SHORT;
 }
 
 static bool reserve(wh_demod *demod, size_t count)
@@ -124,36 +133,38 @@ static void slide(wh_demod *demod, const run *r)
 {
     const bool keyed = r->radio->modulation == WH_MOD_OOK;
     const double step = r->chip / WH_CLOCK_STEPS;
-    for (unsigned v = keyed ? 1 : 0; v < 2; v++)
-        wh_correlate(r->samples, demod->baseband.count, radians(demod, tone_hz(&r->tones, r->radio, v)), 0.0, step,
-                     demod->part[v], r->count);
+    for (unsigned v = keyed ? 1 : 0; v < 2; v++) {
+        wh_mix_down(r->samples, demod->baseband.count, radians(demod, tone_hz(&r->tones, r->radio, v)), demod->mixed);
+        wh_integrate(demod->mixed, demod->baseband.count, 0.0, step, demod->part[v], r->count);
+    }
     const float scale = (float)(1.0 / (r->chip * r->chip));
     for (size_t j = 0; j < r->count; j++) {
         float power[2] = {0.0f, 0.0f};
         for (unsigned v = keyed ? 1 : 0; v < 2; v++) {
-            float complex sum = 0.0f;
-            for (size_t m = j; m < j + WH_CLOCK_STEPS && m < r->count; m++)
-                sum += demod->part[v][m];
-            power[v] = (crealf(sum) * crealf(sum) + cimagf(sum) * cimagf(sum)) * scale;
+            const float *part = (const float *)(demod->part[v] + j);
+            float re = 0.0f, im = 0.0f;
+            for (size_t m = 0; m < (r->count - j < WH_CLOCK_STEPS ? r->count - j : WH_CLOCK_STEPS); m++) {
+                re += part[2 * m];
+                im += part[2 * m + 1];
+            }
+            power[v] = (re * re + im * im) * scale;
         }
         demod->energy[j] = power[0] + power[1];
         demod->metric[j] = power[1] - power[0];
     }
 }
 
-/* Square-law power of an on chip within an emission: mean energy of FSK; for OOK the level of the louder chips. */
-static int ascending(const void *a, const void *b)
-{
-    const float x = *(const float *)a, y = *(const float *)b;
-    return (x > y) - (x < y);
-}
-
+/* Square-law power of an on chip within an emission: the level of its louder chips. */
 static float louder_level(wh_demod *demod, const wh_emission *e)
 {
     const size_t count = e->last - e->first;
     memcpy(demod->scratch, demod->energy + e->first, count * sizeof(float));
-    qsort(demod->scratch, count, sizeof(float), ascending);
-    return demod->scratch[(size_t)(0.85 * (double)(count - 1))];
+    return wh_quantile(demod->scratch, count, 0.85);
+}
+
+static float magnitude(float complex z)
+{
+    return sqrtf(crealf(z) * crealf(z) + cimagf(z) * cimagf(z));
 }
 
 /* Chip correlations at the clock found, in half chips so that the halves' phase step shows the tone's error. */
@@ -170,19 +181,22 @@ static bool take_chips(wh_demod *demod, const run *r, double start, double chip,
             continue;
         }
         const double w = radians(demod, tone_hz(&r->tones, r->radio, v));
-        wh_correlate(r->samples, demod->baseband.count, w, start, 0.5 * chip, demod->part[v], 2 * count);
+        wh_mix_down(r->samples, demod->baseband.count, w, demod->mixed);
+        wh_integrate(demod->mixed, demod->baseband.count, start, 0.5 * chip, demod->part[v], 2 * count);
+        /* Phase at the chip's start: undo the running reference. */
+        const float complex turn = (float)cos(w * chip) + (float)sin(w * chip) * I;
+        float complex back = 0.0f;
         for (size_t k = 0; k < count; k++) {
-            /* Phase at the chip's start: undo the running reference. */
-            const double phase = fmod(w * (start + chip * (double)k), 2.0 * M_PI);
-            const float complex back = (float)cos(phase) + (float)sin(phase) * I;
-            chips->value[v][k] = (demod->part[v][2 * k] + demod->part[v][2 * k + 1]) * back * (float)(1.0 / chip);
+            const double phase = w * (start + chip * (double)k);
+            back = k % RENEW_PHASE ? back * turn : ((float)cos(phase) + (float)sin(phase) * I) * (float)(1.0 / chip);
+            chips->value[v][k] = (demod->part[v][2 * k] + demod->part[v][2 * k + 1]) * back;
         }
     }
     for (unsigned v = chips->keyed ? 1 : 0; v < 2; v++) {
         float complex drift = 0.0f;
         for (size_t k = chips->first; k < chips->last && k < count; k++) {
-            const float other = chips->keyed ? 0.7f * sqrtf(r->on_power) : cabsf(chips->value[1 - v][k]);
-            if (cabsf(chips->value[v][k]) > other)
+            const float other = chips->keyed ? 0.7f * sqrtf(r->on_power) : magnitude(chips->value[1 - v][k]);
+            if (magnitude(chips->value[v][k]) > other)
                 drift += demod->part[v][2 * k + 1] * conjf(demod->part[v][2 * k]);
         }
         error[v] = drift != 0.0f ? (double)cargf(drift) / (0.5 * chip) / (2.0 * M_PI) * demod->baseband.rate_hz : 0.0;
@@ -236,11 +250,11 @@ static void measure_turns(wh_chips *chips)
         const unsigned a = decide(chips, k), b = decide(chips, k + 1);
         const float complex product = chips->value[b][k + 1] * conjf(chips->value[a][k]);
         sum[a][b] += product;
-        length[a][b] += cabsf(product);
+        length[a][b] += magnitude(product);
     }
     for (unsigned a = 0; a < 2; a++) {
         for (unsigned b = 0; b < 2; b++) {
-            const float size = cabsf(sum[a][b]);
+            const float size = magnitude(sum[a][b]);
             chips->turn[a][b] = size > 0.0f ? sum[a][b] / size : 1.0f;
             coherent += size;
             all += length[a][b];
@@ -338,31 +352,24 @@ static void place_close_tones(wh_demod *demod, run *r)
 }
 
 /* Chips are correlated over rectangles, whose side lobes let strong neighbours in: take those away first when there are any.
- * Without them the filter would only cost time. False when memory is out. */
-static bool take_channel(wh_demod *demod, run *r)
+ * Without them the filter would only cost time. */
+static void take_channel(wh_demod *demod, run *r)
 {
     const wh_baseband *baseband = &demod->baseband;
     const double rate = r->radio->chip_rate_hz;
     const double half_width = r->tones.deviation_hz + CHANNEL_RATES * rate;
     r->samples = baseband->samples;
     if (!wh_tones_has_neighbours(demod->map, baseband, r->tones.carrier_hz, half_width + 0.5 * rate))
-        return true;
-    if (baseband->count > demod->filtered_capacity) {
-        if (!grow((void **)&demod->filtered, baseband->count * sizeof *demod->filtered))
-            return false;
-        demod->filtered_capacity = baseband->count;
-    }
+        return;
     wh_channel_filter_run(demod->filter, baseband->samples, baseband->count, baseband->rate_hz, r->tones.carrier_hz, half_width,
                           rate, demod->filtered);
     r->samples = demod->filtered;
-    return true;
 }
 
 /* Cut the burst into emissions at one hypothesis of the tones and take each. */
 static wh_demod_verdict run_tones(wh_demod *demod, run *r, wh_chips_fn give, void *context)
 {
-    if (!take_channel(demod, r))
-        return WH_DEMOD_NO_MEMORY;
+    take_channel(demod, r);
     const bool keyed = r->radio->modulation == WH_MOD_OOK;
     if (!keyed && r->radio->deviation_hz < r->radio->chip_rate_hz)
         place_close_tones(demod, r);
@@ -390,6 +397,8 @@ static wh_demod_verdict run_tones(wh_demod *demod, run *r, wh_chips_fn give, voi
 wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_demod_limits *limits, wh_chips_fn give, void *context)
 {
     run r = {.radio = radio, .limits = limits};
+    if ((double)demod->baseband.count * radio->chip_rate_hz * 2.0 < (double)limits->shortest_chips * demod->baseband.rate_hz)
+        return WH_DEMOD_TOO_SHORT;
     wh_tones tones[WH_TONES_MAX];
     const size_t count = wh_tones_find(demod->map, &demod->baseband, radio, tones);
     if (count == 0 || !(tones[0].strength > NO_SIGNAL_STRENGTH))

@@ -1,14 +1,9 @@
 #include "emissions.h"
 
-#include <math.h>
-#include <stdlib.h>
-#include <string.h>
+#include "select.h"
 
-static int ascending(const void *a, const void *b)
-{
-    const float x = *(const float *)a, y = *(const float *)b;
-    return (x > y) - (x < y);
-}
+#include <math.h>
+#include <string.h>
 
 static void box_mean(const float *in, size_t count, size_t width, float *out)
 {
@@ -28,9 +23,10 @@ static void box_mean(const float *in, size_t count, size_t width, float *out)
 static float on_level(const float *smooth, size_t count, float *sorted)
 {
     memcpy(sorted, smooth, count * sizeof *sorted);
-    qsort(sorted, count, sizeof *sorted, ascending);
-    const float top = sorted[count - 1], tenth = sorted[(size_t)(0.9 * (double)(count - 1))];
-    return fmaxf(tenth, 0.5f * top);
+    float top = 0.0f;
+    for (size_t i = 0; i < count; i++)
+        top = smooth[i] > top ? smooth[i] : top;
+    return fmaxf(wh_quantile(sorted, count, 0.9), 0.5f * top);
 }
 
 /* The smoothed level blurs the ends: draw them in to where the energy itself reaches what it has inside. */
@@ -38,8 +34,7 @@ static wh_emission draw_in(const float *energy, float noise, size_t first, size_
 {
     const size_t count = last - first;
     memcpy(sorted, energy + first, count * sizeof *sorted);
-    qsort(sorted, count, sizeof *sorted, ascending);
-    const float bar = noise + 0.35f * (sorted[(size_t)(0.85 * (double)(count - 1))] - noise);
+    const float bar = noise + 0.35f * (wh_quantile(sorted, count, 0.85) - noise);
     wh_emission drawn = {first, last};
     for (size_t i = 0; i < most && drawn.first + 1 < last && energy[drawn.first] < bar; i++)
         drawn.first++;

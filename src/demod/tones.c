@@ -23,13 +23,14 @@ bool wh_tone_map_make(wh_tone_map *map, wh_fft *fft, const wh_baseband *baseband
     memset(map->power, 0, sizeof map->power);
     map->bin_hz = baseband->rate_hz / (double)size;
     double blocks = 0.0;
+    if (map->hann[size / 2] == 0.0f)
+        for (size_t i = 0; i < size; i++)
+            map->hann[i] = 0.5f - 0.5f * cosf((float)(2.0 * M_PI) * ((float)i + 0.5f) / (float)size);
     for (size_t at = 0; at < baseband->count; at += half) {
         float complex *in = wh_fft_input(fft);
         const size_t left = baseband->count - at, take = left < size ? left : size;
-        for (size_t i = 0; i < size; i++) {
-            const float hann = 0.5f - 0.5f * cosf((float)(2.0 * M_PI) * ((float)i + 0.5f) / (float)size);
-            in[i] = i < take ? baseband->samples[at + i] * hann : 0.0f;
-        }
+        for (size_t i = 0; i < size; i++)
+            in[i] = i < take ? baseband->samples[at + i] * map->hann[i] : 0.0f;
         wh_fft_execute(fft);
         const float complex *out = wh_fft_output(fft);
         for (size_t b = 0; b < size; b++) {

@@ -15,6 +15,7 @@ typedef struct wh_tone_map {
     double bin_hz;
     float power[WH_TONES_FFT];       /* power per bin, order of frequency */
     double once[WH_TONES_FFT + 1];   /* running sum of power, without what has been masked */
+    float hann[WH_TONES_FFT];        /* window, made at the first use; the map starts out zeroed */
     double whole;                    /* power of all, masked or not */
     float raw[WH_TONES_FFT];         /* power per bin before masking */
     float tone[WH_TONES_FFT];        /* scratch: power of a tone keyed at the radio's rate, by bin */

@@ -1,5 +1,6 @@
 #include "floor.h"
 
+#include "select.h"
 #include "special.h"
 
 #include <math.h>
@@ -32,18 +33,6 @@ void wh_noise_floor_free(wh_noise_floor *floor)
     floor->power = floor->scratch = NULL;
 }
 
-static int ascending(const void *a, const void *b)
-{
-    const float x = *(const float *)a, y = *(const float *)b;
-    return (x > y) - (x < y);
-}
-
-static float lower_quantile(float *values, size_t count, double share)
-{
-    qsort(values, count, sizeof *values, ascending);
-    return values[(size_t)(share * (double)(count - 1))];
-}
-
 /* Is this bin part of a narrow line: a peak within LINE_BINS from which the levels fall off at both sides? */
 static bool on_a_line(const float *level, size_t bins, size_t b, float around)
 {
@@ -70,14 +59,14 @@ void wh_noise_floor_start(wh_noise_floor *floor, const float *spectra, size_t sl
     for (size_t b = 0; b < bins; b++) {
         for (size_t t = 0; t < slots; t++)
             column[t] = spectra[t * bins + b];
-        over_time[b] = lower_quantile(column, slots, TIME_QUANTILE) * to_mean;
+        over_time[b] = wh_quantile(column, slots, TIME_QUANTILE) * to_mean;
     }
     /* Short recordings: a wide burst may fill a neighbourhood for its whole time, so look at the whole band. */
     const size_t reach = steady ? bins / 8 + 4 : bins;
     for (size_t b = 0; b < bins; b++) {
         const size_t from = b > reach ? b - reach : 0, to = b + reach < bins ? b + reach + 1 : bins;
         memcpy(near, over_time + from, (to - from) * sizeof *near);
-        const float around = lower_quantile(near, to - from, QUANTILE);
+        const float around = wh_quantile(near, to - from, QUANTILE);
         const bool line = slots >= LINE_SLOTS && on_a_line(over_time, bins, b, around);
         const float highest = steady || line ? INFINITY : 1.5f * around;
         floor->power[b] = fmaxf(floor->least, fminf(over_time[b], highest));

@@ -43,7 +43,9 @@ static void shape(wh_channel_filter *filter, double rate_hz, double centre_hz, d
     for (size_t b = 0; b < SIZE; b++) {
         const double hz = ((double)b - (b >= SIZE / 2 ? SIZE : 0)) * rate_hz / SIZE;
         /* The band repeats with the sample rate: a channel at the edge goes on at the other. */
-        const double beyond = fabs(remainder(hz - centre_hz, rate_hz)) - half_width_hz;
+        double off = fabs(hz - centre_hz);
+        off = off > 0.5 * rate_hz ? rate_hz - off : off;
+        const double beyond = off - half_width_hz;
         const double gain = beyond <= 0.0 ? 1.0 : beyond >= skirt ? 0.0 : 0.5 + 0.5 * cos(M_PI * beyond / skirt);
         filter->response[b] = (float)(gain / SIZE);
     }

@@ -18,17 +18,13 @@ typedef struct place {
     float score;
 } place;
 
-static float weight(float llr)
-{
-    return fminf(fmaxf(llr, -WEIGHT_BOUND), WEIGHT_BOUND);
-}
-
 /* Agreement of chips with a pattern: sum of signed weights over the sum of weights. */
 static float agreement(const wh_chips *chips, size_t at, const uint8_t *pattern, size_t count)
 {
     float with = 0.0f, all = 0.0f;
     for (size_t i = 0; i < count; i++) {
-        const float w = weight(chips->llr[at + i]);
+        const float llr = chips->llr[at + i];
+        const float w = llr > WEIGHT_BOUND ? WEIGHT_BOUND : llr < -WEIGHT_BOUND ? -WEIGHT_BOUND : llr;
         with += pattern[i] ? w : -w;
         all += fabsf(w);
     }

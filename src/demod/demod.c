@@ -273,8 +273,40 @@ static void weigh_chips(wh_chips *chips)
     }
 }
 
+/* One tone of a frequency-shift keyed burst looks like on-off keying, but then the other tone fills the pauses: the power of the
+ * whole baseband does not drop when the carrier goes off. Told only when it is sure (three standard errors): an independent
+ * neighbour makes the power go up and down at random. */
+static bool pauses_are_filled(const wh_demod *demod, const wh_chips *chips, double start, double chip)
+{
+    double sum[2] = {0.0, 0.0}, squares[2] = {0.0, 0.0}, count[2] = {0.0, 0.0};
+    for (size_t k = chips->first; k < chips->last && k < chips->count; k++) {
+        const double from = start + chip * (double)k;
+        if (from < 0.0 || from + chip > (double)demod->baseband.count)
+            continue;
+        const float *x = (const float *)(demod->baseband.samples + (size_t)from);
+        const size_t length = (size_t)chip;
+        float power = 0.0f;
+        for (size_t i = 0; i < 2 * length; i++)
+            power += x[i] * x[i];
+        const double mean = (double)power / (double)length;
+        const unsigned on = decide(chips, k);
+        sum[on] += mean;
+        squares[on] += mean * mean;
+        count[on] += 1.0;
+    }
+    if (count[0] < 8.0 || count[1] < 8.0)
+        return false;
+    double variance = 0.0;
+    for (unsigned on = 0; on < 2; on++) {
+        const double mean = sum[on] / count[on];
+        variance += fmax(0.0, squares[on] / count[on] - mean * mean) / count[on];
+    }
+    const double drop = sum[1] / count[1] - sum[0] / count[0], own = (double)chips->amplitude * (double)chips->amplitude;
+    return drop + 3.0 * sqrt(variance) < 0.5 * own;
+}
+
 /* One emission: clock, tones once more, chips, levels. */
-static bool take_emission(wh_demod *demod, run *r, const wh_emission *e, wh_chips_fn give, void *context)
+static wh_demod_verdict take_emission(wh_demod *demod, run *r, const wh_emission *e, wh_chips_fn give, void *context)
 {
     const double step = r->chip / WH_CLOCK_STEPS;
     r->on_power = louder_level(demod, e);
@@ -297,7 +329,7 @@ static bool take_emission(wh_demod *demod, run *r, const wh_emission *e, wh_chip
     const wh_tones before = r->tones;
     for (int round = 0;; round++) {
         if (!take_chips(demod, r, start, chip, inside + 2 * pad, error))
-            return false;
+            return WH_DEMOD_NO_MEMORY;
         const double limit = 0.4 * r->radio->chip_rate_hz;
         const double worst = fmax(fabs(error[0]), fabs(error[1]));
         if (round == TONE_ROUNDS || worst > limit || worst < TONE_CLOSE * r->radio->chip_rate_hz)
@@ -314,9 +346,11 @@ static bool take_emission(wh_demod *demod, run *r, const wh_emission *e, wh_chip
     chips->carrier_hz = r->tones.carrier_hz;
     chips->deviation_hz = r->tones.deviation_hz;
     chips->rate_error = 1.0 / (chips->chip_s * r->radio->chip_rate_hz) - 1.0;
-    give(context, chips);
     r->tones = before;
-    return true;
+    if (keyed && pauses_are_filled(demod, chips, start, chip))
+        return WH_DEMOD_WRONG_MODULATION;
+    give(context, chips);
+    return WH_DEMOD_OK;
 }
 
 /* How far the two tones' powers are apart on average: greatest with both correlators on their tones. */
@@ -387,9 +421,10 @@ static wh_demod_verdict run_tones(wh_demod *demod, run *r, wh_chips_fn give, voi
         /* Half the shortest frame: fading may hide the rest, but less cannot be decoded. */
         if (length * 2 < (size_t)r->limits->shortest_chips * WH_CLOCK_STEPS || length < 8 * WH_CLOCK_STEPS)
             continue;
-        if (!take_emission(demod, r, &found[i], give, context))
-            return WH_DEMOD_NO_MEMORY;
-        verdict = WH_DEMOD_OK;
+        const wh_demod_verdict one = take_emission(demod, r, &found[i], give, context);
+        if (one == WH_DEMOD_NO_MEMORY)
+            return one;
+        verdict = verdict == WH_DEMOD_OK ? WH_DEMOD_OK : one;
     }
     return verdict;
 }

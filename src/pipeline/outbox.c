@@ -308,6 +308,7 @@ void wh_outbox_send(wh_outbox *outbox, double horizon_s)
         free_pending(item);
         outbox->items[sent] = NULL;
     }
-    memmove(outbox->items, outbox->items + sent, (outbox->count - sent) * sizeof(pending *));
+    if (sent > 0)
+        memmove(outbox->items, outbox->items + sent, (outbox->count - sent) * sizeof(pending *));
     outbox->count -= sent;
 }

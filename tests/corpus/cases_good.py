@@ -32,6 +32,8 @@ def offset_case(name, offset):
 
 offset_case("good-carrier-high", 90e3)
 offset_case("good-carrier-low", -90e3)
+# Beyond the tolerance of 110 kHz: everything else being right, it is that sensor, and must not be lost.
+offset_case("good-carrier-far", 300e3)
 
 
 def rate_case(name, error):

@@ -82,8 +82,6 @@ of("bad-rate-double", "a right frame at twice the rate", rate_error=1.0)
 of("bad-deviation", "a right frame with tones 12 kHz instead of 40 kHz from the centre", deviation=12e3)
 of("bad-modulation", "a right frame keyed on and off instead of between two tones",
    dataclasses.replace(L.MANCHESTER, modulation="ook"))
-of("bad-carrier-far", "a right frame 300 kHz from where its kind transmits", seconds=0.025, rate=1.024e6,
-   offset_hz=300e3)
 of("bad-buried", "a right frame 10 dB below the noise", snr_db=-10)
 
 

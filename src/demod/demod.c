@@ -13,8 +13,9 @@
 
 #define NO_SIGNAL_STRENGTH 0.12 /* weaker tone over noise in a chip-rate band: 9 dB below what eight merged copies need */
 #define ONE_TONE_BALANCE 0.04   /* 14 dB between the tones: frequency-shift keying never is so lopsided */
-#define SMOOTH_CHIPS 8          /* energy is averaged over this many chips to find a burst's ends */
-#define PAD_CHIPS 12            /* chips given before and after the emission, for bursts whose ends are in doubt */
+#define SMOOTH_CHIPS 16         /* energy is averaged over this many chips to find a burst's ends, ... */
+#define PAUSE_CHIPS 16          /* ... and this many chips without are a pause: weak bursts dip for shorter times */
+#define PAD_CHIPS 32            /* chips given before and after the emission, for bursts whose ends are in doubt */
 #define LLR_BOUND 60.0f
 #define COHERENT_LEAST 0.7f    /* mean cosine of the phase error between chips: noise alone leaves 0.8 at 3 dB a chip */
 #define CHANNEL_RATES 1.5       /* kept on either side of the tones, in chip rates: 95 % of a keyed tone's power */
@@ -413,7 +414,7 @@ static wh_demod_verdict run_tones(wh_demod *demod, run *r, wh_chips_fn give, voi
     const size_t smooth = (size_t)(SMOOTH_CHIPS + 2 * run_chips) * WH_CLOCK_STEPS;
     wh_emission found[WH_EMISSIONS_MAX];
     const float noise = (keyed ? 1.0f : 2.0f) * r->noise;
-    const size_t emissions = wh_emissions_find(demod->energy, r->count, noise, smooth, (size_t)(run_chips + 4) * WH_CLOCK_STEPS,
+    const size_t emissions = wh_emissions_find(demod->energy, r->count, noise, smooth, (size_t)(run_chips + PAUSE_CHIPS) * WH_CLOCK_STEPS,
                                                demod->scratch, found);
     wh_demod_verdict verdict = WH_DEMOD_TOO_SHORT;
     for (size_t i = 0; i < emissions; i++) {

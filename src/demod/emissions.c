@@ -34,8 +34,11 @@ static wh_emission draw_in(const float *energy, float noise, size_t first, size_
 {
     const size_t count = last - first;
     memcpy(sorted, energy + first, count * sizeof *sorted);
-    const float bar = noise + 0.35f * (wh_quantile(sorted, count, 0.85) - noise);
+    const float rise = 0.35f * (wh_quantile(sorted, count, 0.85) - noise);
     wh_emission drawn = {first, last};
+    if (rise < 2.0f * noise)
+        return drawn; /* single chips of a weak burst tell nothing about its ends */
+    const float bar = noise + rise;
     for (size_t i = 0; i < most && drawn.first + 1 < last && energy[drawn.first] < bar; i++)
         drawn.first++;
     for (size_t i = 0; i < most && drawn.last > drawn.first + 1 && energy[drawn.last - 1] < bar; i++)

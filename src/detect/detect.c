@@ -13,6 +13,7 @@
 #define MATE_REACH_HZ 300e3 /* two tones 80 kHz off the centre, 50 kchip/s keying, and a bin or two */
 #define PAD_SLOTS 1         /* the first and the last slot may hold only a part of the burst ... */
 #define WEAK_PAD_SLOTS 8    /* ... and a weak one is noticed late */
+#define PLAIN 6.0           /* power over noise in its band that makes every slot of an emission stand out */
 #define STEADY_BINS 6       /* no wider than this, and there from end to end: a carrier or the tuner's spike at 0 Hz */
 
 struct wh_detector {
@@ -79,7 +80,7 @@ void wh_detector_destroy(wh_detector **detector)
 
 static uint64_t pad_slots(const wh_track *emission)
 {
-    return emission->strong ? PAD_SLOTS : WEAK_PAD_SLOTS;
+    return emission->strong && emission->excess > PLAIN * emission->noise ? PAD_SLOTS : WEAK_PAD_SLOTS;
 }
 
 /* White noise of density n makes n x rate in every bin. A track cut for its length has already lifted the floor to itself. */

@@ -1,5 +1,6 @@
 #include "line_decode.h"
 
+#include "line_coherent.h"
 #include "line_words.h"
 
 #include <math.h>
@@ -7,6 +8,8 @@
 #include <string.h>
 
 #define NEVER (-1e30f)
+#define DOUBT 14.0f    /* a bit surer than this is wrong once in a million */
+#define SECOND_LOOKS 2
 
 /* The last chip of a word is the level the next one sees; single-state codes stay in state 0. */
 static unsigned next_state(const wh_line_words *words, unsigned state, unsigned bit)
@@ -37,33 +40,27 @@ static void compare_words(const wh_line_words *words, const wh_chips *chips, siz
     *result = (wh_line_result){.end = at, .level = last, .violations = violations, .mismatch = all > 0.0f ? against / all : 1.0f};
 }
 
-/* Words of equal length: forward and backward best paths over at most two states (max-log BCJR). */
-static bool decode_even(const wh_line_words *words, const wh_chips *chips, size_t at, int level, size_t bits, float *soft,
-                        int *level_used)
+/* Forward and backward best paths over at most two states (max-log BCJR). Returns the level before the first bit. */
+static int best_paths(const wh_line_words *words, const wh_branch *branch, int level, size_t bits, float *soft)
 {
-    const size_t length = words->count[0][0];
-    if (at + bits * length > chips->count)
-        return false;
-    float branch[WH_LINE_BITS_MAX][2][2], forward[WH_LINE_BITS_MAX + 1][2];
+    float forward[WH_LINE_BITS_MAX + 1][2];
     for (unsigned s = 0; s < 2; s++)
         forward[0][s] = words->states == 1 ? (s == 0 ? 0.0f : NEVER) : (level < 0 || level == (int)s ? 0.0f : NEVER);
     for (size_t k = 0; k < bits; k++) {
         forward[k + 1][0] = forward[k + 1][1] = NEVER;
         for (unsigned s = 0; s < words->states; s++) {
             for (unsigned b = 0; b < 2; b++) {
-                branch[k][s][b] = wh_chips_likelihood(chips, at + k * length, words->chip[s][b], length);
                 const unsigned n = next_state(words, s, b);
-                forward[k + 1][n] = fmaxf(forward[k + 1][n], forward[k][s] + branch[k][s][b]);
+                forward[k + 1][n] = fmaxf(forward[k + 1][n], forward[k][s] + branch[k].word[s][b]);
             }
         }
     }
-    float backward[2] = {0.0f, words->states == 2 ? 0.0f : NEVER};
-    float first[2][2] = {{0.0f}};
+    float backward[2] = {0.0f, words->states == 2 ? 0.0f : NEVER}, first[2][2] = {{0.0f}};
     for (size_t k = bits; k-- > 0;) {
         float best[2] = {NEVER, NEVER}, before[2] = {NEVER, NEVER};
         for (unsigned s = 0; s < words->states; s++) {
             for (unsigned b = 0; b < 2; b++) {
-                const float tail = first[s][b] = branch[k][s][b] + backward[next_state(words, s, b)];
+                const float tail = first[s][b] = branch[k].word[s][b] + backward[next_state(words, s, b)];
                 best[b] = fmaxf(best[b], forward[k][s] + tail);
                 before[s] = fmaxf(before[s], tail);
             }
@@ -73,10 +70,36 @@ static bool decode_even(const wh_line_words *words, const wh_chips *chips, size_
         backward[1] = before[1];
     }
     /* An unknown level is chosen together with the first bit: alone, each may be open while the pair is not. */
-    *level_used = level;
-    if (level < 0) {
-        const unsigned bit = soft[0] > 0.0f;
-        *level_used = words->states == 2 && first[1][bit] > first[0][bit];
+    const unsigned bit = soft[0] > 0.0f;
+    return level >= 0 ? level : words->states == 2 && first[1][bit] > first[0][bit];
+}
+
+/* Is any bit in doubt? Sure frames need no second look. */
+static bool in_doubt(const float *soft, size_t bits)
+{
+    for (size_t k = 0; k < bits; k++)
+        if (fabsf(soft[k]) < DOUBT)
+            return true;
+    return false;
+}
+
+/* Words of equal length: each judged for itself, then twice more with the phase that its neighbours lend. */
+static bool decode_even(const wh_line_words *words, const wh_chips *chips, size_t at, int level, size_t bits, float *soft,
+                        int *level_used)
+{
+    const size_t length = words->count[0][0];
+    if (at + bits * length > chips->count)
+        return false;
+    wh_branch branch[WH_LINE_BITS_MAX];
+    for (size_t k = 0; k < bits; k++)
+        for (unsigned s = 0; s < words->states; s++)
+            for (unsigned b = 0; b < 2; b++)
+                branch[k].word[s][b] = wh_chips_likelihood(chips, at + k * length, words->chip[s][b], length);
+    *level_used = best_paths(words, branch, level, bits, soft);
+    for (unsigned look = 0; look < SECOND_LOOKS && in_doubt(soft, bits); look++) {
+        if (!wh_line_lend_phase(words, chips, at, *level_used, bits, soft, branch))
+            break;
+        *level_used = best_paths(words, branch, level, bits, soft);
     }
     return true;
 }

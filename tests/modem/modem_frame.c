@@ -94,6 +94,7 @@ const wh_descriptor *modem_kind(wh_descriptor_set *set, unsigned index)
         text, sizeof text,
         "wheelhark descriptor: 1\nname: %s\nsummary: 80 bits with a CRC of 8\nprovenance: {kind: invented}\n"
         "radio: {carriers: [433.92 MHz], %s}\nline: {%s}\nframe: {%s, payload: 80 bits}\n"
+        "copies: {count: 3, gap: {least: 30 ms, most: 60 ms}}\n"
         "checks: [{kind: crc, width: 8 bits, polynomial: 0x07, over: {from: 0, bits: 72}, place: {from: 72, bits: "
         "8}}]\n"
         "fields:\n  - {name: sensor, role: sensor, place: {from: 0, bits: 64}}\n"

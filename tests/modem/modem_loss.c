@@ -5,7 +5,7 @@
 
 #include <stdlib.h>
 
-#define BATCH 200 /* transmissions in memory at once: about 25 MB */
+#define BATCH 200 /* frames in memory at once: about 25 MB */
 
 typedef struct tally {
     const modem_air *air;
@@ -66,9 +66,10 @@ bool modem_loss_measure(const wh_descriptor_set *set, const wh_descriptor *descr
     spec.descriptor_count = 1;
     spec.copies = copies;
     spec.eb_low_db = spec.eb_high_db = eb_db;
+    const size_t batch = copies < BATCH ? BATCH / copies : 1;
     bool ok = true;
     for (size_t done = 0; ok && done < frames; done += spec.count) {
-        spec.count = frames - done < BATCH ? frames - done : BATCH;
+        spec.count = frames - done < batch ? frames - done : batch;
         spec.seed = seed + 16 * done;
         ok = run_batch(&spec, set, plain, loss);
     }

@@ -67,6 +67,19 @@ static inline void ideal_noise(wh_chips *chips, double variance, uint64_t seed)
         chips->llr[k] = wh_chips_likelihood(chips, k, one, 1) - wh_chips_likelihood(chips, k, zero, 1);
 }
 
+/* A carrier whose phase does not run on from chip to chip: every chip turned by an angle of its own. */
+static inline void ideal_turn(wh_chips *chips, uint64_t seed)
+{
+    wh_rng rng;
+    wh_rng_seed(&rng, seed);
+    for (size_t k = 0; k < chips->count; k++) {
+        const double angle = 2.0 * M_PI * wh_rng_uniform(&rng);
+        const float complex turn = (float)cos(angle) + (float)sin(angle) * I;
+        chips->value[0][k] *= turn;
+        chips->value[1][k] *= turn;
+    }
+}
+
 static inline void ideal_random(uint8_t *bits, size_t count, uint64_t seed)
 {
     wh_rng rng;

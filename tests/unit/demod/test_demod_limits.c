@@ -15,7 +15,7 @@ typedef struct train {
     const burst *b;
 } train;
 
-/* Every given emission that holds the burst's chips without an error adds its start. */
+/* Every place where a given emission holds the burst's chips without an error; one emission may bridge short pauses. */
 static void take_train(void *context, const wh_chips *chips)
 {
     train *t = context;
@@ -27,11 +27,10 @@ static void take_train(void *context, const wh_chips *chips)
         if (wrong > 0 || t->heard == 64)
             continue;
         t->start_s[t->heard++] = chips->start_s + chips->chip_s * (double)at;
-        return;
     }
 }
 
-/* Four copies in one burst, silent for `pause` chips between them: each is given, in order of time. */
+/* Four copies in one burst, silent for `pause` chips between them: each is there, in order of time. */
 static void assert_train(const wh_radio *radio, double pause)
 {
     burst b = {.radio = *radio, .rate_hz = 400e3, .snr_db = 20.0, .start = 20.0};
@@ -53,6 +52,8 @@ static void assert_train(const wh_radio *radio, double pause)
         size_t fitting = 0;
         for (size_t k = 0; k < t.heard; k++)
             fitting += fabs(t.start_s[k] * radio->chip_rate_hz - (20.0 + period * i)) < 0.2;
+        if (fitting < 1)
+            print_error("copy %d with pauses of %g chips is missing among %zu\n", i, pause, t.heard);
         assert_true(fitting >= 1);
     }
     for (size_t k = 1; k < t.heard && k < 4; k++)

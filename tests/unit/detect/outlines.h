@@ -86,8 +86,8 @@ static inline double outlines_add(float *iq, size_t samples, double rate_hz, dou
 }
 
 /* Starts and ends are told a slot of a millisecond or so early and late; where something weak came with the burst, its skirt or
- * its fading edge, up to the eight slots that weak things are averaged over, and the slot itself. */
-#define GENEROUS_S 10e-3
+ * its fading edge, up to the eight slots that weak things are averaged over, and as many of padding. */
+#define GENEROUS_S 18e-3
 
 static inline bool outlines_near(const wh_outline *o, const sent_burst *b, double rate_hz)
 {

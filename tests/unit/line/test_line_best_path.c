@@ -1,4 +1,6 @@
-/* The decoder's soft bits against trying out every sequence of bits: best path with a bit set minus best path without. */
+/* The decoder's soft bits against trying out every sequence of bits: best path with a bit set minus best path without. And
+ * against what neighbours' phases can add to that. */
+#include "line_coherent.h"
 #include "line_decode.h"
 
 #include "../ideal_chips.h"
@@ -38,7 +40,17 @@ static double uneven_path(const wh_line_spec *code, const wh_chips *chips, unsig
     return sum;
 }
 
-static void compare(const wh_line_spec *code, const wh_chips *chips, int level)
+static bool phase_runs_on(const wh_line_spec *code, const wh_chips *chips, int level, const float *soft)
+{
+    wh_line_words words;
+    wh_line_words_make(code, &words);
+    wh_branch branch[BITS];
+    return wh_line_lend_phase(&words, chips, 0, level < 0 ? 0 : level, BITS, soft, branch) ||
+           wh_line_lend_phase(&words, chips, 0, level < 0 ? 1 : level, BITS, soft, branch);
+}
+
+/* True when compared: where the phases happen to run on, the decoder knows more than the paths tried here. */
+static bool compare(const wh_line_spec *code, const wh_chips *chips, int level)
 {
     double best[BITS][2];
     for (unsigned i = 0; i < BITS; i++)
@@ -53,15 +65,21 @@ static void compare(const wh_line_spec *code, const wh_chips *chips, int level)
                 best[i][word >> i & 1u] = fmax(best[i][word >> i & 1u], value);
         }
     }
-    float soft[BITS];
+    float soft[BITS], first[BITS];
     wh_line_result result;
     assert_true(wh_line_decode(code, chips, 0, level, BITS, soft, &result));
     for (unsigned i = 0; i < BITS; i++)
+        first[i] = (float)(best[i][1] - best[i][0]);
+    if (even && phase_runs_on(code, chips, level, first))
+        return false;
+    for (unsigned i = 0; i < BITS; i++)
         assert_near((double)soft[i], best[i][1] - best[i][0], 1e-3 + 1e-5 * fabs(best[i][1] - best[i][0]));
     assert_true(result.mismatch >= 0.0f && result.mismatch <= 1.0f);
+    return true;
 }
 
-static void run_code(const wh_line_spec *code, bool coherent, uint64_t seed)
+/* Returns how many of three levels could be compared. */
+static unsigned run_code(const wh_line_spec *code, bool coherent, uint64_t seed)
 {
     uint8_t bits[BITS + 2], sent[160], level = (uint8_t)(seed & 1);
     ideal_random(bits, BITS + 2, seed);
@@ -70,21 +88,27 @@ static void run_code(const wh_line_spec *code, bool coherent, uint64_t seed)
     wh_chips chips = {0};
     ideal_chips(&chips, sent, count, 0, false);
     chips.coherent = coherent;
+    ideal_turn(&chips, seed);
     ideal_noise(&chips, 0.3 + 0.7 * (double)(seed % 4), seed);
+    unsigned compared = 0;
     for (int told = -1; told <= 1; told++)
-        compare(code, &chips, told);
+        compared += compare(code, &chips, told);
     wh_chips_free(&chips);
+    return compared;
 }
 
 static void test_equal_words(void **state)
 {
     (void)state;
     for (unsigned kind = 0; kind < WH_LINE_PULSE_WIDTH; kind++)
-        for (int inverted = 0; inverted < 2; inverted++)
-            for (uint64_t seed = 0; seed < 20; seed++) {
+        for (int inverted = 0; inverted < 2; inverted++) {
+            unsigned compared = 0;
+            for (uint64_t seed = 0; seed < 200; seed++) {
                 const wh_line_spec code = {.kind = (wh_line_kind)kind, .inverted = inverted};
-                run_code(&code, seed % 2, seed);
+                compared += run_code(&code, seed % 2, seed);
             }
+            assert_true(compared > 5);
+        }
 }
 
 static void test_unequal_words(void **state)
@@ -103,11 +127,43 @@ static void test_unequal_words(void **state)
             run_code(&codes[c], false, seed);
 }
 
+/* With a phase that runs on, neighbours lend theirs: Manchester bits, 5 dB each chip, errors with and without. Without it a
+ * bit is what its own two chips say. */
+static void test_lent_phase(void **state)
+{
+    (void)state;
+    enum { FRAME = 80 };
+    const wh_line_spec manchester = {.kind = WH_LINE_MANCHESTER};
+    static const unsigned char word[2][2] = {{0, 1}, {1, 0}};
+    size_t alone = 0, together = 0;
+    for (uint64_t seed = 0; seed < 300; seed++) {
+        uint8_t bits[FRAME], sent[2 * FRAME], level = 0;
+        ideal_random(bits, FRAME, seed);
+        wh_line_encode(&manchester, bits, FRAME, &level, sent, sizeof sent);
+        wh_chips chips = {0};
+        ideal_chips(&chips, sent, 2 * FRAME, 0, false);
+        ideal_noise(&chips, pow(10.0, -0.5), seed);
+        float soft[FRAME];
+        wh_line_result result;
+        assert_true(wh_line_decode(&manchester, &chips, 0, -1, FRAME, soft, &result));
+        for (size_t i = 0; i < FRAME; i++) {
+            const float own =
+                wh_chips_likelihood(&chips, 2 * i, word[1], 2) - wh_chips_likelihood(&chips, 2 * i, word[0], 2);
+            alone += (own > 0.0f) != (bits[i] == 1);
+            together += (soft[i] > 0.0f) != (bits[i] == 1);
+        }
+        wh_chips_free(&chips);
+    }
+    assert_true(alone > 300); /* else nothing was compared */
+    assert_true((double)together < 0.8 * (double)alone);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_equal_words),
         cmocka_unit_test(test_unequal_words),
+        cmocka_unit_test(test_lent_phase),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -102,6 +102,7 @@ static void test_violations(void **state)
         ideal_chips(&chips, sent, 128, 0, false);
         for (size_t i = 0; i < wrong; i++)
             ideal_put(&chips, 4 * i + i % 2, !sent[4 * i + i % 2]);
+        ideal_turn(&chips, 5);
         float soft[64];
         wh_line_result result;
         assert_true(wh_line_decode(&manchester, &chips, 0, 0, 64, soft, &result));
@@ -118,24 +119,29 @@ static void test_violations(void **state)
 }
 
 /* Both chips of a bit count: a weak wrong chip beside a strong right one does no harm, and where the two disagree equally
- * strongly the decision is open. */
+ * strongly the decision is open. The bit stands among others whose phases tell nothing about its own. */
 static void test_both_halves(void **state)
 {
     (void)state;
+    enum { BITS = 101, MIDDLE = 50 };
     const wh_line_spec manchester = {.kind = WH_LINE_MANCHESTER};
-    static const uint8_t one[2] = {1, 0};
+    uint8_t bits[BITS], sent[2 * BITS], level = 0;
+    ideal_random(bits, BITS, 4);
+    bits[MIDDLE] = 1;
+    wh_line_encode(&manchester, bits, BITS, &level, sent, sizeof sent);
     wh_chips chips = {0};
     float before = -1e9f;
     for (float second = 0.0f; second <= 1.0f; second += 0.05f) {
-        ideal_chips(&chips, one, 2, 0, false);
-        chips.value[1][1] = 1.0f - second; /* the second half turns from wrong to right */
-        chips.value[0][1] = second;
-        float soft;
+        ideal_chips(&chips, sent, 2 * BITS, 0, false);
+        chips.value[1][2 * MIDDLE + 1] = 1.0f - second; /* the second half turns from wrong to right */
+        chips.value[0][2 * MIDDLE + 1] = second;
+        ideal_turn(&chips, 6);
+        float soft[BITS];
         wh_line_result result;
-        assert_true(wh_line_decode(&manchester, &chips, 0, 0, 1, &soft, &result));
-        assert_true(soft > before);
-        before = soft;
-        assert_true(second > 0.01f ? soft > 0.0f : fabsf(soft) < 1e-3f);
+        assert_true(wh_line_decode(&manchester, &chips, 0, 0, BITS, soft, &result));
+        assert_true(soft[MIDDLE] > before);
+        before = soft[MIDDLE];
+        assert_true(second > 0.01f ? before > 0.0f : fabsf(before) < 1e-3f);
     }
     wh_chips_free(&chips);
 }

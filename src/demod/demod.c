@@ -17,6 +17,7 @@
 #define PAUSE_CHIPS 16          /* ... and this many chips without are a pause: weak bursts dip for shorter times */
 #define PAD_CHIPS 32            /* chips given before and after the emission, for bursts whose ends are in doubt */
 #define LLR_BOUND 60.0f
+#define WEAK_POWER 12.0f        /* louder chips' power over noise below which an emission's ends cannot be trusted */
 #define COHERENT_LEAST 0.7f    /* mean cosine of the phase error between chips: noise alone leaves 0.8 at 3 dB a chip */
 #define CHANNEL_RATES 1.5       /* kept on either side of the tones, in chip rates: 95 % of a keyed tone's power */
 #define CLOSE_TONE_STEPS 4      /* close tones are looked for up to this many steps ... */
@@ -320,9 +321,11 @@ static wh_demod_verdict take_emission(wh_demod *demod, run *r, const wh_emission
     const wh_clock clock = wh_clock_find(metric, length, r->radio->rate_tolerance);
     const double chip = clock.chip * step;
     const size_t zero_pad = r->limits->zero_run < 64 ? r->limits->zero_run : 64;
-    const size_t pad = PAD_CHIPS + (keyed ? zero_pad : 0);
-    const double start = ((double)e->first + clock.phase) * step - chip * (double)pad;
     const size_t inside = (size_t)((double)length / clock.chip) + 1;
+    size_t pad = PAD_CHIPS + (keyed ? zero_pad : 0);
+    if (r->on_power < WEAK_POWER * r->noise && inside < r->limits->longest_chips)
+        pad += r->limits->longest_chips - inside; /* its ends are lost in the noise: look as far as a frame may reach */
+    const double start = ((double)e->first + clock.phase) * step - chip * (double)pad;
     wh_chips *chips = &demod->chips;
     chips->first = pad;
     chips->last = pad + inside;

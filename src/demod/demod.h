@@ -21,6 +21,7 @@ typedef struct wh_baseband {
 /* What the framing knows about how a burst must look. */
 typedef struct wh_demod_limits {
     unsigned shortest_chips;      /* no frame is shorter; 0 = unknown */
+    unsigned longest_chips;       /* no frame is longer; 0 = unknown */
     unsigned zero_run;            /* longest run of 0 chips inside a frame */
 } wh_demod_limits;
 

@@ -6,9 +6,9 @@
 #include <math.h>
 #include <string.h>
 
-/* A neighbour's phase fades with distance: frequency errors and phase noise make it stale. In chips; found by the frame loss of
- * Manchester frames between 6 and 20 chips (flat within 0.1 dB), see the modem report. */
-#define MEMORY_CHIPS 12.0f
+/* A neighbour's phase fades with distance, in chips: frequency errors and phase noise make it stale. A short memory first, which
+ * stands errors of the turns; each memory's lag then corrects the turns for the next. */
+static const float memories[] = {4.0f, 8.0f};
 #define PILOT_CHIPS 32 /* known chips before the payload that lend their phase as well */
 #define COHERENT_LEAST 0.35f
 #define BITS_MAX 512
@@ -119,6 +119,34 @@ static void look_forward(phases *p, int level)
     }
 }
 
+/* References that lag behind their bits by a steady angle show a common error of the turns: spread it over the lag. One correction
+ * by what a long memory accumulates is worth far more than the products of neighbours alone. */
+static void correct_turns(phases *p, int level, float memory)
+{
+    float complex sum = 0.0f;
+    unsigned state = p->words->states == 2 && level == 1;
+    for (size_t k = 0; k < p->bits; k++) {
+        const unsigned bit = tentative(p, k);
+        const uint8_t *word = p->words->chip[state][bit];
+        float complex reference = p->before[k][state], own = 0.0f;
+        unsigned before = chip_before(p, k, state);
+        for (size_t i = 0; i < p->length; i++) {
+            const float complex turn = p->turn[before][word[i]];
+            reference *= turn;
+            own = own * turn + p->chips->value[word[i]][p->at + k * p->length + i];
+            before = word[i];
+        }
+        sum += sureness(p->soft[k]) * own * conjf(reference);
+        state = next_state(p, state, bit);
+    }
+    const float lag = memory + 0.5f * (float)p->length;
+    const float angle = cargf(sum) / lag;
+    const float complex turn = cosf(angle) + sinf(angle) * I;
+    for (unsigned a = 0; a < 2; a++)
+        for (unsigned b = 0; b < 2; b++)
+            p->turn[a][b] *= turn;
+}
+
 /* The reference behind bit k as seen from its last chip, of value `chip`, when the code then is in state `next`. */
 static float complex from_behind(const phases *p, size_t k, unsigned chip, unsigned next)
 {
@@ -174,10 +202,14 @@ int wh_line_lend_phase(const wh_line_words *words, const wh_chips *chips, size_t
 {
     if (bits > BITS_MAX)
         return 0;
-    phases p = {.words = words, .chips = chips, .at = at, .bits = bits, .length = words->count[0][0], .soft = soft,
-                .keep = 1.0f - 1.0f / MEMORY_CHIPS};
+    phases p = {.words = words, .chips = chips, .at = at, .bits = bits, .length = words->count[0][0], .soft = soft};
     if (measure_turns(&p, level) < COHERENT_LEAST)
         return 0;
+    for (size_t i = 0; i < sizeof memories / sizeof memories[0]; i++) {
+        p.keep = 1.0f - 1.0f / memories[i];
+        look_forward(&p, level);
+        correct_turns(&p, level, memories[i]);
+    }
     look_forward(&p, level);
     look_back(&p);
     for (size_t k = 0; k < bits; k++)

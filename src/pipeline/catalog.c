@@ -69,6 +69,8 @@ static bool add(wh_catalog *catalog, const wh_descriptor *descriptor, size_t roo
     const double chip_s = 1.0 / descriptor->radio.chip_rate_hz;
     if (radio->limits.shortest_chips == 0 || f->shortest_chips < radio->limits.shortest_chips)
         radio->limits.shortest_chips = (unsigned)f->shortest_chips;
+    if (f->longest_chips > radio->limits.longest_chips)
+        radio->limits.longest_chips = (unsigned)f->longest_chips;
     if (f->zero_run > radio->limits.zero_run)
         radio->limits.zero_run = f->zero_run;
     if (descriptor->radio.modulation == WH_MOD_OOK)

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define SOFT_LEAST_KNOWN 16 /* chips of a known beginning that make a place worth merging */
 #define ROUNDS_MOST 3 /* transmitters of unlike strength told apart within one burst's band */
 
 struct wh_burst_worker {
@@ -98,7 +99,7 @@ static void note_radio(wh_burst_worker *worker, wh_stage stage, wh_reason reason
         note_framing(worker, &worker->radio->framings[i], stage, reason, detail);
 }
 
-static double carrier_excess(const wh_burst_job *job, const wh_descriptor *descriptor, double carrier_hz)
+double wh_carrier_excess(const wh_burst_job *job, const wh_descriptor *descriptor, double carrier_hz)
 {
     if (!job->centre_known || descriptor->carrier_count == 0)
         return 0.0;
@@ -106,6 +107,78 @@ static double carrier_excess(const wh_burst_job *job, const wh_descriptor *descr
     for (unsigned i = 0; i < descriptor->carrier_count; i++)
         nearest = fmin(nearest, fabs(carrier_hz - descriptor->carriers_hz[i]));
     return fmax(0.0, nearest - descriptor->carrier_tolerance_hz);
+}
+
+static void place_in_time(const wh_burst_worker *worker, const wh_frame_try *found, double *start_s, double *end_s)
+{
+    const wh_chips *chips = worker->chips;
+    const double origin = worker->job->first_s + chips->start_s;
+    *start_s = origin + (double)found->first_chip * chips->chip_s;
+    *end_s = origin + (double)(found->end_chip + found->end_chips) * chips->chip_s;
+    /* The frame starts where the emission does, when that is no more than a whole frame before its end: the known part of the
+     * preamble may be shorter than what is sent. */
+    const double emission_s = origin + (double)chips->first * chips->chip_s;
+    const double longest_s = 1.02 * (double)worker->framing->framing.longest_chips * chips->chip_s;
+    if (found->first_chip <= chips->first + worker->framing->framing.longest_chips)
+        *start_s = fmin(*start_s, fmax(emission_s, *end_s - longest_s));
+}
+
+/* Keep a frame that nobody accepted, best syncs first when there are too many. */
+static void keep_soft(wh_burst_worker *worker, const wh_frame_try *found)
+{
+    wh_burst_job *job = worker->job;
+    if (found->known_chips < SOFT_LEAST_KNOWN)
+        return;
+    wh_soft_frame soft = {.framing = worker->framing, .found = *found, .tries = worker->tries};
+    place_in_time(worker, found, &soft.start_s, &soft.end_s);
+    soft.carrier_hz = job->centre_hz + worker->chips->carrier_hz;
+    soft.carrier_slack_hz = 0.5 * worker->radio->radio.chip_rate_hz;
+    soft.snr_db = worker->chips->snr_db;
+    soft.level_dbfs = 20.0 * log10(fmax((double)worker->chips->amplitude, 1e-7));
+    size_t worst = job->soft_count;
+    if (job->soft_count < WH_SOFT_FRAMES_MAX) {
+        job->soft_count++;
+    } else {
+        worst = 0;
+        for (size_t i = 1; i < job->soft_count; i++)
+            if (job->soft[i].found.sync_score < job->soft[worst].found.sync_score)
+                worst = i;
+        if (job->soft[worst].found.sync_score >= found->sync_score)
+            return;
+    }
+    job->soft[worst] = soft;
+}
+
+static int soft_by_time(const void *a, const void *b)
+{
+    const wh_soft_frame *x = a, *y = b;
+    if (x->start_s != y->start_s)
+        return x->start_s < y->start_s ? -1 : 1;
+    return (x->found.sync_score < y->found.sync_score) - (x->found.sync_score > y->found.sync_score);
+}
+
+/* Only what no winner covers, and of overlapping ones of one layout the best sync, is worth merging. */
+static void sort_out_soft(wh_burst_job *job)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < job->soft_count; i++) {
+        const wh_soft_frame *soft = &job->soft[i];
+        bool wanted = true;
+        for (size_t w = 0; w < job->winner_count; w++)
+            wanted = wanted && (job->winners[w].end_s <= soft->start_s || soft->end_s <= job->winners[w].start_s);
+        for (size_t j = 0; j < job->soft_count; j++) {
+            const wh_soft_frame *other = &job->soft[j];
+            const bool overlap = other->start_s < soft->end_s && soft->start_s < other->end_s;
+            const bool better = other->found.sync_score > soft->found.sync_score || (other->found.sync_score == soft->found.sync_score && j < i);
+            wanted = wanted && !(j != i && other->framing == soft->framing && overlap && better);
+        }
+        job->soft_wanted[i] = wanted;
+    }
+    for (size_t i = 0; i < job->soft_count; i++)
+        if (job->soft_wanted[i])
+            job->soft[kept++] = job->soft[i];
+    job->soft_count = kept;
+    qsort(job->soft, kept, sizeof job->soft[0], soft_by_time);
 }
 
 static bool accept_try(void *context, const wh_frame_try *found)
@@ -124,21 +197,17 @@ static bool accept_try(void *context, const wh_frame_try *found)
             note(worker, descriptor, WH_STAGE_PROTOCOL, reason, detail);
             continue;
         }
-        candidate.start_s = job->first_s + chips->start_s + (double)found->first_chip * chips->chip_s;
-        candidate.end_s = job->first_s + chips->start_s + (double)(found->end_chip + found->end_chips) * chips->chip_s;
+        place_in_time(worker, found, &candidate.start_s, &candidate.end_s);
         candidate.carrier_hz = job->centre_hz + chips->carrier_hz;
         candidate.snr_db = chips->snr_db;
         candidate.level_dbfs = 20.0 * log10(fmax((double)chips->amplitude, 1e-7));
-        candidate.evidence.carrier_excess_hz = carrier_excess(job, descriptor, candidate.carrier_hz);
-        /* What is reported as the start is the start of the emission's first chip when the frame begins there: the known part
-         * of the preamble may be shorter than what is sent. */
-        if (found->first_chip <= chips->first + worker->framing->framing.longest_chips)
-            candidate.start_s = fmin(candidate.start_s, fmax(job->first_s + chips->start_s + (double)chips->first * chips->chip_s,
-                                                             candidate.end_s - 1.02 * (double)worker->framing->framing.longest_chips * chips->chip_s));
+        candidate.evidence.carrier_excess_hz = wh_carrier_excess(job, descriptor, candidate.carrier_hz);
         wh_candidate_list_add(&worker->list, &candidate);
         note(worker, descriptor, WH_STAGE_READING, WH_REASON_DECODED, "");
         taken = true;
     }
+    if (!taken)
+        keep_soft(worker, found);
     return taken;
 }
 
@@ -279,6 +348,7 @@ void wh_burst_worker_run(wh_burst_worker *worker, wh_burst_job *job)
     }
     job->out_of_memory |= worker->list.failed;
     job->winner_count = wh_candidate_list_winners(&worker->list, job->winners, WH_WINNERS_MAX);
+    sort_out_soft(job);
     conclude(worker);
     if (job->explain)
         keep_attempts(worker);

@@ -4,6 +4,7 @@
 
 #include "catalog.h"
 #include "match.h"
+#include "soft_merge.h"
 #include "wheelhark/reading.h"
 
 #include <complex.h>
@@ -11,6 +12,7 @@
 #include <stddef.h>
 
 #define WH_WINNERS_MAX 64
+#define WH_SOFT_FRAMES_MAX 12
 
 /* A burst at baseband, and what came of it. */
 typedef struct wh_burst_job {
@@ -34,6 +36,9 @@ typedef struct wh_burst_job {
     bool out_of_memory;
     size_t winner_count;
     wh_candidate winners[WH_WINNERS_MAX];
+    size_t soft_count;            /* frames found but not accepted, in order of time, none where a winner is */
+    wh_soft_frame soft[WH_SOFT_FRAMES_MAX];
+    bool soft_wanted[WH_SOFT_FRAMES_MAX];
     size_t attempt_count, attempt_capacity;
     wh_attempt *attempts;         /* owned; only with explain */
 } wh_burst_job;
@@ -47,5 +52,8 @@ wh_burst_worker *wh_burst_worker_create(const wh_catalog *catalog);
 void wh_burst_worker_destroy(wh_burst_worker **worker);
 /* Fill the job's outcome. Depends on nothing but the job and the catalog. */
 void wh_burst_worker_run(wh_burst_worker *worker, wh_burst_job *job);
+
+/* How far (Hz) a carrier lies beyond the descriptor's tolerance; 0 inside it, or when the recording's centre is not known. */
+double wh_carrier_excess(const wh_burst_job *job, const wh_descriptor *descriptor, double carrier_hz);
 
 #endif

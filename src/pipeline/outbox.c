@@ -27,7 +27,7 @@ typedef struct pending {
     wh_attempt *attempts;     /* owned */
     /* a reading */
     wh_candidate best;        /* the copy with the strongest evidence */
-    unsigned copies;
+    unsigned copies, frames;  /* entries of copy[]; frames in them, counting soft-merged ones */
     wh_candidate copy[COPIES_KEPT];
     char source[128];
     bool has_time;
@@ -41,6 +41,7 @@ struct wh_outbox {
     wh_receiver_stats *stats;
     size_t count, capacity;
     pending **items;          /* in order of start */
+    wh_soft_merge *merge;
     uint64_t bursts_sent;
     wh_burst sent[SENT_KEPT]; /* the last bursts sent, a ring */
 };
@@ -53,6 +54,9 @@ wh_outbox *wh_outbox_create(const wh_receiver_config *config, const wh_receiver_
     outbox->config = *config;
     outbox->sink = *sink;
     outbox->stats = stats;
+    outbox->merge = wh_soft_merge_create();
+    if (!outbox->merge)
+        wh_outbox_destroy(&outbox);
     return outbox;
 }
 
@@ -70,6 +74,7 @@ void wh_outbox_destroy(wh_outbox **outbox)
     for (size_t i = 0; i < (*outbox)->count; i++)
         free_pending((*outbox)->items[i]);
     free((*outbox)->items);
+    wh_soft_merge_destroy(&(*outbox)->merge);
     free(*outbox);
     *outbox = NULL;
 }
@@ -128,6 +133,9 @@ static void settle(pending *item)
         if (wh_candidate_compare(copy, &item->best) < 0)
             item->best = *copy;
     }
+    item->frames = 0;
+    for (unsigned i = 0; i < item->copies; i++)
+        item->frames += item->copy[i].merged ? item->copy[i].merged : 1;
     item->best.evidence.copies = item->copies;
     item->best.confidence = wh_confidence(&item->best.evidence);
 }
@@ -221,6 +229,14 @@ bool wh_outbox_take(wh_outbox *outbox, const wh_burst_job *job)
     bool kept = take_burst(outbox, job);
     for (size_t i = 0; i < job->winner_count; i++)
         kept = take_candidate(outbox, job, &job->winners[i]) && kept;
+    for (size_t i = 0; i < job->soft_count; i++) {
+        wh_candidate candidate;
+        if (!wh_soft_merge_take(outbox->merge, &job->soft[i], &candidate))
+            continue;
+        candidate.evidence.carrier_excess_hz = wh_carrier_excess(job, candidate.descriptor, candidate.carrier_hz);
+        candidate.confidence = wh_confidence(&candidate.evidence);
+        kept = take_candidate(outbox, job, &candidate) && kept;
+    }
     return kept;
 }
 
@@ -281,7 +297,7 @@ static void send_reading(wh_outbox *outbox, const pending *item)
     reading.carrier_hz = best->carrier_hz;
     reading.snr_db = best->snr_db;
     reading.level_dbfs = best->level_dbfs;
-    reading.copies = item->copies;
+    reading.copies = item->frames;
     reading.repaired_bits = best->repaired_bits;
     if (reading.confidence < outbox->config.report_minimum) {
         outbox->stats->readings_weak++;

@@ -3,6 +3,7 @@
 #include "catalog.h"
 #include "detect.h"
 #include "history.h"
+#include "iq_wide.h"
 #include "isolate.h"
 #include "outbox.h"
 #include "workers.h"
@@ -12,7 +13,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define CHUNK 4096              /* samples converted and detected at a time: stays in the processor's cache */
+#define CHUNK 32768             /* samples kept and detected at a time: many slots, and still in the processor's cache */
 #define LONGEST_LEAST_S 0.35    /* an emission may hold several copies without a pause between them ... */
 #define LONGEST_FRAMES 4.0      /* ... so this many of the longest frame, */
 #define LONGEST_MOST_S 1.5      /* as far as the memory for the history allows */
@@ -29,7 +30,6 @@ struct wh_receiver {
     wh_detector *detector;
     wh_isolator *isolator;
     wh_history history;
-    float *chunk;               /* [2 x CHUNK] */
     float *slice;               /* [2 x WH_ISOLATOR_STEP] */
     bool out_of_memory;
 };
@@ -54,10 +54,9 @@ wh_status wh_receiver_create(const wh_receiver_config *config, const wh_descript
         receiver->catalog = wh_catalog_create(descriptors);
         receiver->workers = receiver->catalog ? wh_workers_create(receiver->catalog, config->threads) : NULL;
         receiver->outbox = wh_outbox_create(config, sink, &receiver->stats);
-        receiver->chunk = malloc(2 * CHUNK * sizeof(float));
         receiver->slice = malloc(2 * WH_ISOLATOR_STEP * sizeof(float));
     }
-    if (!receiver || !receiver->workers || !receiver->outbox || !receiver->chunk || !receiver->slice) {
+    if (!receiver || !receiver->workers || !receiver->outbox || !receiver->slice) {
         wh_receiver_destroy(&receiver);
         return wh_fail(error, WH_ERR_MEMORY, "close other programs", "not enough memory for the receiver");
     }
@@ -81,7 +80,6 @@ void wh_receiver_destroy(wh_receiver **receiver)
     wh_workers_destroy(&(*receiver)->workers);
     wh_outbox_destroy(&(*receiver)->outbox);
     wh_catalog_destroy(&(*receiver)->catalog);
-    free((*receiver)->chunk);
     free((*receiver)->slice);
     free(*receiver);
     *receiver = NULL;
@@ -199,19 +197,6 @@ wh_status wh_receiver_begin(wh_receiver *receiver, const wh_stream *stream, wh_e
     return open_stretch(receiver, error);
 }
 
-static uint64_t count_clipped(wh_iq_format format, const void *samples, size_t count)
-{
-    uint64_t clipped = 0;
-    const uint8_t *bytes = samples;
-    if (format == WH_IQ_CU8)
-        for (size_t i = 0; i < count; i++)
-            clipped += bytes[2 * i] == 0 || bytes[2 * i] == 255 || bytes[2 * i + 1] == 0 || bytes[2 * i + 1] == 255;
-    else if (format == WH_IQ_CI8)
-        for (size_t i = 0; i < count; i++)
-            clipped += bytes[2 * i] == 128 || bytes[2 * i] == 127 || bytes[2 * i + 1] == 128 || bytes[2 * i + 1] == 127;
-    return clipped;
-}
-
 static double horizon_s(const wh_receiver *receiver)
 {
     const double detector = receiver->stream.start_s +
@@ -228,11 +213,11 @@ wh_status wh_receiver_push(wh_receiver *receiver, const void *samples, size_t co
     while (count > 0) {
         const size_t step = count < CHUNK ? count : CHUNK;
         wh_history_append(&receiver->history, from, step);
-        receiver->stats.samples_invalid += wh_iq_to_float(receiver->stream.format, from, step, receiver->chunk);
-        receiver->stats.clipped_samples += count_clipped(receiver->stream.format, from, step);
+        receiver->stats.samples_invalid += wh_iq_count_invalid(receiver->stream.format, from, step);
+        receiver->stats.clipped_samples += wh_iq_count_clipped(receiver->stream.format, from, step);
         receiver->stats.samples += step;
         receiver->stats.seconds += (double)step / receiver->stream.sample_rate_hz;
-        wh_detector_push(receiver->detector, receiver->chunk, step);
+        wh_detector_push_native(receiver->detector, receiver->stream.format, from, step);
         from += step * size;
         count -= step;
     }

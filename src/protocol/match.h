@@ -14,6 +14,7 @@ typedef struct wh_candidate {
     unsigned repaired_bits;    /* flipped so that the checks hold */
     unsigned patterns;         /* bit patterns tried on this frame, >= 1; also set when the match fails */
     wh_evidence evidence;      /* `tries` and `copies` are the caller's to complete */
+    unsigned merged;           /* copies whose soft values were added up to make this frame; 0 when it stands alone */
     double start_s, end_s;     /* of the frame (with its sync), from the start of the recording */
     double carrier_hz, snr_db, level_dbfs;
     double confidence;         /* set by the caller, who knows the tries */

@@ -51,14 +51,19 @@ static void from_ci16(const uint8_t *restrict in, size_t floats, float *restrict
     }
 }
 
-static size_t from_cf32(const void *in, size_t floats, float *restrict out)
+/* Beyond a million times full scale is damage as well: it would swamp every sum. */
+static bool unusable(float value)
 {
-    memcpy(out, in, floats * sizeof *out);
+    return !(fabsf(value) < 1e6f);
+}
+
+static size_t from_cf32(const void *in, size_t samples, float *restrict out)
+{
+    memcpy(out, in, 2 * samples * sizeof *out);
     size_t bad = 0;
-    for (size_t i = 0; i < floats; i++) {
-        /* Beyond 1e6 times full scale is damage as well: it would swamp every sum. */
-        if (!(fabsf(out[i]) < 1e6f)) {
-            out[i] = 0.0f;
+    for (size_t i = 0; i < samples; i++) {
+        if (unusable(out[2 * i]) || unusable(out[2 * i + 1])) {
+            out[2 * i] = out[2 * i + 1] = 0.0f;
             bad++;
         }
     }
@@ -72,6 +77,6 @@ size_t wh_iq_to_float(wh_iq_format format, const void *samples, size_t count, fl
     case WH_IQ_CU8: from_cu8(samples, floats, out); return 0;
     case WH_IQ_CI8: from_ci8(samples, floats, out); return 0;
     case WH_IQ_CI16: from_ci16(samples, floats, out); return 0;
-    default: return from_cf32(samples, floats, out);
+    default: return from_cf32(samples, count, out);
     }
 }

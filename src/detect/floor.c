@@ -2,6 +2,7 @@
 
 #include "select.h"
 #include "special.h"
+#include "wide.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -13,7 +14,7 @@
 #define LINE_SLOTS 16        /* with still fewer not even a narrow line is told from a burst */
 #define LINE_BINS 3          /* a steady carrier's main lobe reaches this far from its peak (Hann: two bins) */
 #define LINE_RISE 4.0f       /* and stands out by this much */
-#define FALLEN 0.3f          /* noise of 7.6 averages is below 0.3 of its mean 3 times in 1000: then something has ended, ... */
+#define FALLEN 0.15f         /* noise of 7.6 averages falls below this share of its mean once in 100 000: something has ended ... */
 #define FOLLOW_DOWN 0.125f   /* ... and the floor follows down at once */
 #define FOLLOW (1.0f / 64.0f)/* per slot: about 60 ms, quick against warming up, slow against a burst's onset */
 
@@ -22,7 +23,7 @@ bool wh_noise_floor_init(wh_noise_floor *floor, size_t bins, float least)
     floor->bins = bins;
     floor->least = least;
     floor->power = calloc(bins, sizeof *floor->power);
-    floor->scratch = malloc((WH_FLOOR_START_SLOTS + 2 * bins) * sizeof *floor->scratch);
+    floor->scratch = malloc((WH_FLOOR_START_SLOTS + (STEADY_SLOTS + 2) * bins) * sizeof *floor->scratch);
     return floor->power && floor->scratch;
 }
 
@@ -61,7 +62,14 @@ void wh_noise_floor_start(wh_noise_floor *floor, const float *spectra, size_t sl
             column[t] = spectra[t * bins + b];
         over_time[b] = wh_quantile(column, slots, TIME_QUANTILE) * to_mean;
     }
-    /* Short recordings: a wide burst may fill a neighbourhood for its whole time, so look at the whole band. */
+    /* Short recordings: a wide burst may fill a neighbourhood for its whole time, and few slots make a bin's own estimate rough.
+     * The lower fifth of all cells of the whole band is neither; no bin's floor is taken to be below it. */
+    float least = floor->least;
+    if (!steady) {
+        float *cells = near + bins;
+        memcpy(cells, spectra, slots * bins * sizeof *cells);
+        least = fmaxf(least, wh_quantile(cells, slots * bins, QUANTILE) / (float)wh_gamma_upper_quantile(averages, 1.0 - QUANTILE));
+    }
     const size_t reach = steady ? bins / 8 + 4 : bins;
     for (size_t b = 0; b < bins; b++) {
         const size_t from = b > reach ? b - reach : 0, to = b + reach < bins ? b + reach + 1 : bins;
@@ -69,18 +77,23 @@ void wh_noise_floor_start(wh_noise_floor *floor, const float *spectra, size_t sl
         const float around = wh_quantile(near, to - from, QUANTILE);
         const bool line = slots >= LINE_SLOTS && on_a_line(over_time, bins, b, around);
         const float highest = steady || line ? INFINITY : 1.5f * around;
-        floor->power[b] = fmaxf(floor->least, fminf(over_time[b], highest));
+        floor->power[b] = fmaxf(least, fminf(over_time[b], highest));
     }
 }
 
-void wh_noise_floor_follow(wh_noise_floor *floor, const float *restrict spectrum, const unsigned char *restrict held)
+WH_WIDE static void follow(const float *restrict spectrum, const unsigned char *restrict held, size_t bins, float least,
+                           float *restrict power)
 {
-    float *restrict power = floor->power;
-    for (size_t b = 0; b < floor->bins; b++) {
+    for (size_t b = 0; b < bins; b++) {
         /* Held bins, and single outliers that no test caught, must not lift the floor. */
-        const float bounded = fminf(spectrum[b], 4.0f * power[b]);
-        const float pace = spectrum[b] < FALLEN * power[b] ? FOLLOW_DOWN : FOLLOW;
-        const float next = power[b] + pace * (bounded - power[b]);
-        power[b] = held[b] ? power[b] : fmaxf(floor->least, next);
+        const float now = power[b], most = 4.0f * now, bounded = spectrum[b] < most ? spectrum[b] : most;
+        const float pace = spectrum[b] < FALLEN * now ? FOLLOW_DOWN : FOLLOW;
+        const float next = now + pace * (bounded - now), free_to = next > least ? next : least;
+        power[b] = held[b] ? now : free_to;
     }
+}
+
+void wh_noise_floor_follow(wh_noise_floor *floor, const float *spectrum, const unsigned char *held)
+{
+    follow(spectrum, held, floor->bins, floor->least, floor->power);
 }

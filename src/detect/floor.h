@@ -12,7 +12,7 @@
 typedef struct wh_noise_floor {
     size_t bins;
     float *power;   /* [bins] current estimate, mean noise power; owned */
-    float *scratch; /* [WH_FLOOR_START_SLOTS + 2 * bins] */
+    float *scratch; /* owned */
     float least;    /* numeric floor: recordings without any noise */
 } wh_noise_floor;
 

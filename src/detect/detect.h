@@ -3,6 +3,8 @@
 #ifndef WH_DETECT_H
 #define WH_DETECT_H
 
+#include "wheelhark/iq.h"
+
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
@@ -18,7 +20,7 @@ typedef struct wh_detector_config {
 
 /* An emission's place in time and frequency. Samples count from the start of the stretch. */
 typedef struct wh_outline {
-    uint64_t start, end;      /* samples [start, end): generous by about a millisecond at either side */
+    uint64_t start, end;      /* samples [start, end): generous by about two slots at either side, a weak emission by up to 17 */
     double centre_hz;         /* middle of the occupied band, relative to the centre of the spectrum */
     double width_hz;          /* occupied band */
     double snr_db;            /* power over noise within the occupied band while on */
@@ -35,6 +37,8 @@ wh_detector *wh_detector_create(const wh_detector_config *config, wh_outline_fn 
 void wh_detector_destroy(wh_detector **detector);
 /* Interleaved I, Q floats, full scale 1.0. Any block size gives the same outlines. */
 void wh_detector_push(wh_detector *detector, const float *iq, size_t count);
+/* The same with samples as they come, one format per stretch: conversion is part of the first transform. */
+void wh_detector_push_native(wh_detector *detector, wh_iq_format format, const void *samples, size_t count);
 /* End of the stretch: everything open is closed and told. The detector is then as new. */
 void wh_detector_finish(wh_detector *detector);
 

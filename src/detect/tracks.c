@@ -43,7 +43,11 @@ static uint64_t distance(uint64_t a, uint64_t b)
 
 static void absorb(wh_track *into, const wh_track *other)
 {
-    into->start = other->start < into->start ? other->start : into->start;
+    /* What single slots show dates a beginning; a weak track's is smeared by the longest test. */
+    if (into->strong == other->strong)
+        into->start = other->start < into->start ? other->start : into->start;
+    else if (other->strong)
+        into->start = other->start;
     into->last = other->last > into->last ? other->last : into->last;
     into->low = other->low < into->low ? other->low : into->low;
     into->high = other->high > into->high ? other->high : into->high;

@@ -72,15 +72,10 @@ static void test_blocks_and_threads(void **state)
     assert_true(reference.readings >= 5);
     assert_true(reference.bursts >= 10);
     assert_true(reference.attempts > reference.bursts);
-    static const size_t blocks[] = {7, 1000, 4096, 100001};
-    for (size_t b = 0; b < 4; b++)
-        assert_same_as(&reference, &y, 0, blocks[b]);
-    static const unsigned threads[] = {1, 2, 4, 40};
-    for (size_t t = 0; t < 4; t++) {
-        assert_same_as(&reference, &y, threads[t], 4096);
-        assert_same_as(&reference, &y, threads[t], y.spec.samples);
-    }
-    assert_same_as(&reference, &y, 2, 7);
+    static const size_t cuts[][2] = {{0, 7},      {0, 4096}, {1, 4096},
+                                     {2, 100001}, {4, 1000}, {40, 10000000}}; /* threads, block */
+    for (size_t i = 0; i < sizeof cuts / sizeof cuts[0]; i++)
+        assert_same_as(&reference, &y, (unsigned)cuts[i][0], cuts[i][1]);
     heard_free(&reference);
     yard_free(&y);
 }

@@ -17,6 +17,7 @@
 #define PAUSE_CHIPS 16          /* ... and this many chips without are a pause: weak bursts dip for shorter times */
 #define PAD_CHIPS 32            /* chips given before and after the emission, for bursts whose ends are in doubt */
 #define LLR_BOUND 60.0f
+#define WEAK_LEVEL 4.0f         /* mean energy over noise below which 16 chips do not tell on from off: 8 dB a chip */
 #define WEAK_POWER 12.0f        /* louder chips' power over noise below which an emission's ends cannot be trusted */
 #define COHERENT_LEAST 0.7f    /* mean cosine of the phase error between chips: noise alone leaves 0.8 at 3 dB a chip */
 #define CHANNEL_RATES 1.5       /* kept on either side of the tones, in chip rates: 95 % of a keyed tone's power */
@@ -307,17 +308,50 @@ static bool pauses_are_filled(const wh_demod *demod, const wh_chips *chips, doub
     return drop + 3.0 * sqrt(variance) < 0.5 * own;
 }
 
+/* ln I0(x) to 20 %: enough to weigh, and cheap. */
+static float rough_ln_i0(float x)
+{
+    return x * x / (4.0f + x);
+}
+
+/* What the clock search adds up over the chips of a trial clock. Strong bursts: how far the two tones' powers (or the level and the
+ * bar between off and on) are apart. Weak ones: the likelihood of the chip whatever its value, ln of the mean of both hypotheses,
+ * which is what a maximum-likelihood search of the timing adds up and is worth a decibel there. */
+static const float *clock_metric(wh_demod *demod, const run *r, const wh_emission *e)
+{
+    float *metric = demod->metric + e->first;
+    const float *energy = demod->energy + e->first;
+    const size_t length = e->last - e->first;
+    const bool keyed = r->radio->modulation == WH_MOD_OOK;
+    if (keyed) {
+        const float bar = 0.55f * sqrtf(r->on_power);
+        for (size_t j = 0; j < length; j++)
+            metric[j] = sqrtf(energy[j]) - bar;
+        return metric;
+    }
+    if (r->on_power >= WEAK_POWER * r->noise)
+        return metric;
+    double sum = 0.0;
+    for (size_t j = 0; j < length; j++)
+        sum += (double)energy[j];
+    const float power = fmaxf((float)(sum / (double)length) - 2.0f * r->noise, 0.5f * r->noise);
+    const float scale = 2.0f * sqrtf(power) / r->noise;
+    for (size_t j = 0; j < length; j++) {
+        const float one = rough_ln_i0(scale * sqrtf(0.5f * fmaxf(energy[j] + metric[j], 0.0f)));
+        const float zero = rough_ln_i0(scale * sqrtf(0.5f * fmaxf(energy[j] - metric[j], 0.0f)));
+        demod->scratch[j] = fmaxf(one, zero) + log1pf(expf(-fabsf(one - zero)));
+    }
+    return demod->scratch;
+}
+
 /* One emission: clock, tones once more, chips, levels. */
 static wh_demod_verdict take_emission(wh_demod *demod, run *r, const wh_emission *e, wh_chips_fn give, void *context)
 {
     const double step = r->chip / WH_CLOCK_STEPS;
     r->on_power = louder_level(demod, e);
     const bool keyed = r->radio->modulation == WH_MOD_OOK;
-    float *metric = demod->metric + e->first;
     const size_t length = e->last - e->first;
-    if (keyed) /* on-off keying decides about a level, not about a sign */
-        for (size_t j = 0; j < length; j++)
-            metric[j] = sqrtf(demod->energy[e->first + j]) - 0.55f * sqrtf(r->on_power);
+    const float *metric = clock_metric(demod, r, e);
     const wh_clock clock = wh_clock_find(metric, length, r->radio->rate_tolerance);
     const double chip = clock.chip * step;
     const size_t zero_pad = r->limits->zero_run < 64 ? r->limits->zero_run : 64;
@@ -414,11 +448,15 @@ static wh_demod_verdict run_tones(wh_demod *demod, run *r, wh_chips_fn give, voi
     slide(demod, r);
     /* Keying with long runs of zeros needs a longer mean to look continuous, and a longer pause to end. */
     const unsigned run_chips = keyed ? (r->limits->zero_run < 64 ? r->limits->zero_run : 64) : 1;
-    const size_t smooth = (size_t)(SMOOTH_CHIPS + 2 * run_chips) * WH_CLOCK_STEPS;
-    wh_emission found[WH_EMISSIONS_MAX];
+    size_t smooth = (size_t)(SMOOTH_CHIPS + 2 * run_chips) * WH_CLOCK_STEPS;
+    size_t pause = (size_t)(run_chips + PAUSE_CHIPS) * WH_CLOCK_STEPS;
     const float noise = (keyed ? 1.0f : 2.0f) * r->noise;
-    const size_t emissions = wh_emissions_find(demod->energy, r->count, noise, smooth, (size_t)(run_chips + PAUSE_CHIPS) * WH_CLOCK_STEPS,
-                                               demod->scratch, found);
+    /* A weak burst is seen only by a mean over a good part of its length. Its ends are blurred then, but they are in doubt anyway. */
+    const size_t half_frame = (size_t)(r->limits->shortest_chips < 256 ? r->limits->shortest_chips : 256) / 2 * WH_CLOCK_STEPS;
+    if (half_frame > smooth && wh_emissions_level(demod->energy, r->count, half_frame, demod->scratch) < WEAK_LEVEL * noise)
+        smooth = pause = half_frame;
+    wh_emission found[WH_EMISSIONS_MAX];
+    const size_t emissions = wh_emissions_find(demod->energy, r->count, noise, smooth, pause, demod->scratch, found);
     wh_demod_verdict verdict = WH_DEMOD_TOO_SHORT;
     for (size_t i = 0; i < emissions; i++) {
         const size_t length = found[i].last - found[i].first;

@@ -29,6 +29,14 @@ static float on_level(const float *smooth, size_t count, float *sorted)
     return fmaxf(wh_quantile(sorted, count, 0.9), 0.5f * top);
 }
 
+float wh_emissions_level(const float *energy, size_t count, size_t smooth, float *scratch)
+{
+    if (count == 0)
+        return 0.0f;
+    box_mean(energy, count, smooth ? smooth : 1, scratch);
+    return on_level(scratch, count, scratch + count);
+}
+
 /* The smoothed level blurs the ends: draw them in to where the energy itself reaches what it has inside. */
 static wh_emission draw_in(const float *energy, float noise, size_t first, size_t last, size_t most, float *sorted)
 {

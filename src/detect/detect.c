@@ -48,7 +48,7 @@ wh_detector *wh_detector_create(const wh_detector_config *config, wh_outline_fn 
     const double rate = config->sample_rate_hz;
     const size_t bins = wh_spectra_size(rate);
     detector->bins = bins;
-    detector->slot_samples = bins * WH_SLOT_HOPS / 2;
+    detector->slot_samples = wh_spectra_slot(bins);
     const double slot_rate = rate / (double)detector->slot_samples, bin_hz = rate / (double)bins;
     detector->spectra = wh_spectra_create(bins, take_spectrum, detector);
     detector->scan = wh_scan_create(bins, bin_hz, slot_rate, detector->config.false_alarms_per_s);
@@ -151,16 +151,15 @@ static void take_spectrum(void *context, const float *spectrum)
         begin_judging(detector);
 }
 
+void wh_detector_push_native(wh_detector *detector, wh_iq_format format, const void *samples, size_t count)
+{
+    detector->samples += count;
+    wh_spectra_push(detector->spectra, format, samples, count);
+}
+
 void wh_detector_push(wh_detector *detector, const float *iq, size_t count)
 {
-    /* Slot by slot, so that an outline never claims samples that its callback could not have seen. */
-    while (count > 0) {
-        const size_t step = count < detector->slot_samples ? count : (size_t)detector->slot_samples;
-        detector->samples += step;
-        wh_spectra_push(detector->spectra, iq, step);
-        iq += 2 * step;
-        count -= step;
-    }
+    wh_detector_push_native(detector, WH_IQ_CF32, iq, count);
 }
 
 void wh_detector_finish(wh_detector *detector)

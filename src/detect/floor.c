@@ -64,20 +64,17 @@ void wh_noise_floor_start(wh_noise_floor *floor, const float *spectra, size_t sl
     }
     /* Short recordings: a wide burst may fill a neighbourhood for its whole time, and few slots make a bin's own estimate rough.
      * The lower fifth of all cells of the whole band is neither; no bin's floor is taken to be below it. */
-    float least = floor->least;
+    float least = floor->least, around = 0.0f;
     if (!steady) {
         float *cells = near + bins;
         memcpy(cells, spectra, slots * bins * sizeof *cells);
         least = fmaxf(least, wh_quantile(cells, slots * bins, QUANTILE) / (float)wh_gamma_upper_quantile(averages, 1.0 - QUANTILE));
+        memcpy(near, over_time, bins * sizeof *near);
+        around = wh_quantile(near, bins, QUANTILE);
     }
-    const size_t reach = steady ? bins / 8 + 4 : bins;
     for (size_t b = 0; b < bins; b++) {
-        const size_t from = b > reach ? b - reach : 0, to = b + reach < bins ? b + reach + 1 : bins;
-        memcpy(near, over_time + from, (to - from) * sizeof *near);
-        const float around = wh_quantile(near, to - from, QUANTILE);
-        const bool line = slots >= LINE_SLOTS && on_a_line(over_time, bins, b, around);
-        const float highest = steady || line ? INFINITY : 1.5f * around;
-        floor->power[b] = fmaxf(least, fminf(over_time[b], highest));
+        const bool trusted = steady || (slots >= LINE_SLOTS && on_a_line(over_time, bins, b, around));
+        floor->power[b] = fmaxf(least, trusted ? over_time[b] : fminf(over_time[b], 1.5f * around));
     }
 }
 

@@ -2,8 +2,8 @@
 
 #include "special.h"
 #include "spectra.h"
+#include "wide.h"
 
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -20,10 +20,11 @@ static const unsigned widths[WIDTHS] = {1, 4, 16};
 
 struct wh_scan {
     size_t bins, newest;
-    uint64_t slots;
     float *ratio;      /* [WH_SCAN_SLOTS x bins] power over noise, a ring of slots */
-    float *sum;        /* [bins] over the duration under test */
-    float *prefix;     /* [bins + 1] */
+    float *pair, *quad;/* [WH_SCAN_SLOTS x bins] rings as well: sums over the last two and the last four slots */
+    float *octet;      /* [bins] sum over the last eight */
+    float *four;       /* [bins] sums of four neighbouring bins of the duration under test */
+    float *sixteen;    /* [bins] and of sixteen */
     float *mean;       /* [bins] mean power over the duration of the hit */
     float *recent;     /* [bins] the strongest of the last slots, fading */
     unsigned char *hit;/* [bins] 0 or the shortest duration */
@@ -45,12 +46,16 @@ wh_scan *wh_scan_create(size_t bins, double bin_hz, double slot_rate_hz, double 
         return NULL;
     scan->bins = bins;
     scan->ratio = malloc(WH_SCAN_SLOTS * bins * sizeof *scan->ratio);
-    scan->sum = malloc(bins * sizeof *scan->sum);
-    scan->prefix = malloc((bins + 1) * sizeof *scan->prefix);
+    scan->pair = malloc(WH_SCAN_SLOTS * bins * sizeof *scan->pair);
+    scan->quad = malloc(WH_SCAN_SLOTS * bins * sizeof *scan->quad);
+    scan->octet = malloc(bins * sizeof *scan->octet);
+    scan->four = malloc(bins * sizeof *scan->four);
+    scan->sixteen = malloc(bins * sizeof *scan->sixteen);
     scan->hit = malloc(bins);
     scan->mean = malloc(bins * sizeof *scan->mean);
     scan->recent = malloc(bins * sizeof *scan->recent);
-    if (!scan->mean || !scan->recent || !scan->ratio || !scan->sum || !scan->prefix || !scan->hit) {
+    if (!scan->mean || !scan->recent || !scan->ratio || !scan->pair || !scan->quad || !scan->octet || !scan->four ||
+        !scan->sixteen || !scan->hit) {
         wh_scan_destroy(&scan);
         return NULL;
     }
@@ -70,8 +75,11 @@ void wh_scan_destroy(wh_scan **scan)
     if (!scan || !*scan)
         return;
     free((*scan)->ratio);
-    free((*scan)->sum);
-    free((*scan)->prefix);
+    free((*scan)->pair);
+    free((*scan)->quad);
+    free((*scan)->octet);
+    free((*scan)->four);
+    free((*scan)->sixteen);
     free((*scan)->hit);
     free((*scan)->mean);
     free((*scan)->recent);
@@ -81,62 +89,102 @@ void wh_scan_destroy(wh_scan **scan)
 
 void wh_scan_reset(wh_scan *scan)
 {
-    scan->slots = 0;
     scan->newest = 0;
-    for (size_t i = 0; i < WH_SCAN_SLOTS * scan->bins; i++)
-        scan->ratio[i] = 1.0f; /* as if noise had gone before */
+    for (size_t i = 0; i < WH_SCAN_SLOTS * scan->bins; i++) { /* as if noise had gone before */
+        scan->ratio[i] = 1.0f;
+        scan->pair[i] = 2.0f;
+        scan->quad[i] = 4.0f;
+    }
     memset(scan->recent, 0, scan->bins * sizeof *scan->recent);
 }
 
-static void sum_slots(wh_scan *scan, unsigned slots)
+static size_t row(const wh_scan *scan, size_t back)
 {
-    const size_t bins = scan->bins;
-    memcpy(scan->sum, scan->ratio + scan->newest * bins, bins * sizeof *scan->sum);
-    for (unsigned back = 1; back < slots; back++) {
-        const float *restrict row = scan->ratio + (scan->newest + WH_SCAN_SLOTS - back) % WH_SCAN_SLOTS * bins;
-        float *restrict sum = scan->sum;
-        for (size_t b = 0; b < bins; b++)
-            sum[b] += row[b];
+    return (scan->newest + WH_SCAN_SLOTS - back) % WH_SCAN_SLOTS * scan->bins;
+}
+
+/* Each sum is made of two of the next shorter ones, and never by taking away what has left: no rounding stays behind. */
+WH_WIDE static void enter_ratio(const float *restrict spectrum, const float *restrict noise, size_t bins,
+                                const float *restrict ratio_before, float *restrict ratio, float *restrict pair)
+{
+    for (size_t b = 0; b < bins; b++) {
+        ratio[b] = spectrum[b] / noise[b];
+        pair[b] = ratio[b] + ratio_before[b];
     }
+}
+
+WH_WIDE static void enter_sums(const float *restrict pair, const float *restrict pair_before, const float *restrict quad_before,
+                               size_t bins, float *restrict quad, float *restrict octet)
+{
+    for (size_t b = 0; b < bins; b++) {
+        quad[b] = pair[b] + pair_before[b];
+        octet[b] = quad[b] + quad_before[b];
+    }
+}
+
+WH_WIDE static void fade(const float *restrict spectrum, size_t bins, float *restrict recent)
+{
+    for (size_t b = 0; b < bins; b++) {
+        const float faded = FADE * recent[b];
+        recent[b] = spectrum[b] > faded ? spectrum[b] : faded;
+    }
+}
+
+/* Sums over every run of four and of sixteen bins; is any of them, or any single bin, above its bar? Hardly ever, and all else is
+ * skipped then. Whole arrays without a branch take a tenth of the time of testing cell by cell. */
+WH_WIDE static bool any_above(const float *restrict sum, size_t bins, const float bar[WIDTHS], float *restrict four,
+                              float *restrict sixteen)
+{
+    const float bar_one = bar[0], bar_four = bar[1], bar_sixteen = bar[2];
+    int above = 0;
+    for (size_t b = 0; b < bins; b++)
+        above |= sum[b] > bar_one;
+    for (size_t b = 0; b + 3 < bins; b++) {
+        four[b] = (sum[b] + sum[b + 1]) + (sum[b + 2] + sum[b + 3]);
+        above |= four[b] > bar_four;
+    }
+    for (size_t b = 0; b + 15 < bins; b++) {
+        sixteen[b] = (four[b] + four[b + 4]) + (four[b + 8] + four[b + 12]);
+        above |= sixteen[b] > bar_sixteen;
+    }
+    return above != 0;
 }
 
 /* Mark the bins of every cell of one duration whose mean exceeds the threshold of its width. */
-static void test_duration(wh_scan *scan, const float *noise, unsigned d)
+static bool test_duration(wh_scan *scan, const float *sum, const float *noise, unsigned d)
 {
     const size_t bins = scan->bins;
-    sum_slots(scan, durations[d]);
-    scan->prefix[0] = 0.0f;
-    for (size_t b = 0; b < bins; b++)
-        scan->prefix[b + 1] = scan->prefix[b] + scan->sum[b];
+    const float slots = (float)durations[d];
+    float bar[WIDTHS];
+    for (unsigned w = 0; w < WIDTHS; w++)
+        bar[w] = scan->threshold[d][w] * (float)(durations[d] * widths[w]);
+    if (!any_above(sum, bins, bar, scan->four, scan->sixteen))
+        return false;
+    const float *const cells[WIDTHS] = {sum, scan->four, scan->sixteen};
     for (unsigned w = 0; w < WIDTHS; w++) {
-        const size_t width = widths[w];
-        const float bar = scan->threshold[d][w] * (float)(durations[d] * width);
-        for (size_t b = 0; b + width <= bins; b++) {
-            /* The single bin is taken from the sum itself: a difference of prefixes would carry a strong neighbour's rounding. */
-            const float sum = width == 1 ? scan->sum[b] : scan->prefix[b + width] - scan->prefix[b];
-            if (sum <= bar)
+        for (size_t b = 0; b + widths[w] <= bins; b++) {
+            if (cells[w][b] <= bar[w])
                 continue;
-            for (size_t i = b; i < b + width; i++)
-                if (!scan->hit[i] && scan->sum[i] > (float)durations[d]) {
+            for (size_t i = b; i < b + widths[w]; i++)
+                if (!scan->hit[i] && sum[i] > slots) {
                     scan->hit[i] = (unsigned char)durations[d];
-                    scan->mean[i] = (scan->sum[i] / (float)durations[d] - 1.0f) * noise[i];
+                    scan->mean[i] = (sum[i] / slots - 1.0f) * noise[i];
                 }
         }
     }
+    return true;
 }
 
-static void drop_skirts(wh_scan *scan, const float *spectrum)
+static void drop_skirts(wh_scan *scan)
 {
     const size_t bins = scan->bins, reach = scan->skirt_bins;
-    for (size_t b = 0; b < bins; b++)
-        scan->recent[b] = fmaxf(spectrum[b], FADE * scan->recent[b]);
     for (size_t b = 0; b < bins; b++) {
         if (!scan->hit[b])
             continue;
         const size_t from = b > reach ? b - reach : 0, to = b + reach < bins ? b + reach + 1 : bins;
         float peak = 0.0f;
         for (size_t i = from; i < to; i++)
-            peak = fmaxf(peak, scan->recent[i]);
+            peak = scan->recent[i] > peak ? scan->recent[i] : peak;
         if (scan->mean[b] < SKIRT * peak)
             scan->hit[b] = 0;
     }
@@ -162,22 +210,29 @@ static size_t gather(const wh_scan *scan, wh_island *islands)
 
 size_t wh_scan_slot(wh_scan *scan, const float *spectrum, const float *noise, wh_island *islands)
 {
-    const size_t bins = scan->bins;
     scan->newest = (scan->newest + 1) % WH_SCAN_SLOTS;
-    float *restrict row = scan->ratio + scan->newest * bins;
-    for (size_t b = 0; b < bins; b++)
-        row[b] = spectrum[b] / noise[b];
-    scan->slots++;
-    memset(scan->hit, 0, bins);
+    float *ratio = scan->ratio + row(scan, 0), *pair = scan->pair + row(scan, 0), *quad = scan->quad + row(scan, 0);
+    enter_ratio(spectrum, noise, scan->bins, scan->ratio + row(scan, 1), ratio, pair);
+    enter_sums(pair, scan->pair + row(scan, 2), scan->quad + row(scan, 4), scan->bins, quad, scan->octet);
+    fade(spectrum, scan->bins, scan->recent);
+    const float *const sums[DURATIONS] = {ratio, quad, scan->octet};
+    bool hit = false;
+    memset(scan->hit, 0, scan->bins);
     for (unsigned d = 0; d < DURATIONS; d++)
-        test_duration(scan, noise, d);
-    drop_skirts(scan, spectrum);
+        hit |= test_duration(scan, sums[d], noise, d);
+    if (!hit)
+        return 0;
+    drop_skirts(scan);
     return gather(scan, islands);
 }
 
 void wh_scan_settle(wh_scan *scan, size_t low, size_t high)
 {
-    float *row = scan->ratio + scan->newest * scan->bins;
-    for (size_t b = low; b <= high && b < scan->bins; b++)
-        row[b] = 1.0f;
+    const float *ratio_before = scan->ratio + row(scan, 1), *pair_before = scan->pair + row(scan, 2);
+    float *ratio = scan->ratio + row(scan, 0), *pair = scan->pair + row(scan, 0), *quad = scan->quad + row(scan, 0);
+    for (size_t b = low; b <= high && b < scan->bins; b++) {
+        ratio[b] = 1.0f;
+        pair[b] = 1.0f + ratio_before[b];
+        quad[b] = pair[b] + pair_before[b];
+    }
 }

@@ -2,11 +2,13 @@
 #ifndef WH_SPECTRA_H
 #define WH_SPECTRA_H
 
+#include "wheelhark/iq.h"
+
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
-/* Transforms per slot, half overlapped: a slot is 4 x size samples, about a millisecond. */
+/* Transforms per slot. */
 #define WH_SLOT_HOPS 8
 /* Effectively independent powers in a slot: Hann windows at half overlap share 1/36 of their energy. */
 #define WH_SLOT_AVERAGES 7.6
@@ -14,15 +16,18 @@
 typedef struct wh_spectra wh_spectra;
 
 /* `spectrum`: [size] mean powers in order of frequency (bin size/2 = 0 Hz), scaled so that white noise of variance v per
- * complex sample gives v in every bin. Slot n starts at sample n * 4 * size. */
+ * complex sample gives v in every bin. Slot n starts at sample n * wh_spectra_slot(size). */
 typedef void (*wh_spectrum_fn)(void *context, const float *spectrum);
 
 /* Transform size for a sample rate: bins of 3 to 6 kHz, which is best in cost and in time resolution for bursts of
  * 5 to 20 ms (detection of an 8 ms burst differs by less than 0.5 dB between 256 and 2048 points at 2.4 MS/s). */
 size_t wh_spectra_size(double sample_rate_hz);
+/* Samples from slot to slot, about a millisecond. */
+size_t wh_spectra_slot(size_t size);
 wh_spectra *wh_spectra_create(size_t size, wh_spectrum_fn give, void *context);
 void wh_spectra_destroy(wh_spectra **spectra);
-void wh_spectra_push(wh_spectra *spectra, const float *iq, size_t count);
+/* The format may change only after wh_spectra_finish(). Spectra come as soon as their samples are there. */
+void wh_spectra_push(wh_spectra *spectra, wh_iq_format format, const void *samples, size_t count);
 /* Give the last slot if at least half of its transforms have their samples; start anew. */
 void wh_spectra_finish(wh_spectra *spectra);
 

@@ -195,7 +195,7 @@ bool bench_spectra(bench_bench *bench, bench_time *time)
         return false;
     *time = start();
     for (size_t done = 0; done + CHUNK <= bench->count; done += CHUNK)
-        wh_spectra_push(spectra, bench->floats + 2 * done, CHUNK);
+        wh_spectra_push(spectra, WH_IQ_CU8, bench->air[0].samples + 2 * done, CHUNK);
     stop(time, (double)bench->count, 0.0);
     wh_spectra_destroy(&spectra);
     return true;

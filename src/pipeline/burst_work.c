@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define SOFT_DOUBT 10.0f    /* a bit surer than this is wrong once in 20 000 */
 #define SOFT_LEAST_KNOWN 16 /* chips of a known beginning that make a place worth merging */
 #define ROUNDS_MOST 3 /* transmitters of unlike strength told apart within one burst's band */
 
@@ -123,13 +124,21 @@ static void place_in_time(const wh_burst_worker *worker, const wh_frame_try *fou
         *start_s = fmin(*start_s, fmax(emission_s, *end_s - longest_s));
 }
 
-/* Keep a frame that nobody accepted, best syncs first when there are too many. */
-static void keep_soft(wh_burst_worker *worker, const wh_frame_try *found)
+static bool beyond_doubt(const wh_frame_try *found)
+{
+    for (unsigned i = 0; i < found->bits; i++)
+        if (fabsf(found->soft[i]) < SOFT_DOUBT)
+            return false;
+    return true;
+}
+
+/* Keep a frame for merging, best syncs first when there are too many. What was accepted beyond doubt needs no merging. */
+static void keep_soft(wh_burst_worker *worker, const wh_frame_try *found, bool accepted)
 {
     wh_burst_job *job = worker->job;
-    if (found->known_chips < SOFT_LEAST_KNOWN)
+    if (found->known_chips < SOFT_LEAST_KNOWN || (accepted && beyond_doubt(found)))
         return;
-    wh_soft_frame soft = {.framing = worker->framing, .found = *found, .tries = worker->tries};
+    wh_soft_frame soft = {.framing = worker->framing, .found = *found, .tries = worker->tries, .accepted = accepted};
     place_in_time(worker, found, &soft.start_s, &soft.end_s);
     soft.carrier_hz = job->centre_hz + worker->chips->carrier_hz;
     soft.carrier_slack_hz = 0.5 * worker->radio->radio.chip_rate_hz;
@@ -164,12 +173,12 @@ static void sort_out_soft(wh_burst_job *job)
     for (size_t i = 0; i < job->soft_count; i++) {
         const wh_soft_frame *soft = &job->soft[i];
         bool wanted = true;
-        for (size_t w = 0; w < job->winner_count; w++)
+        for (size_t w = 0; w < job->winner_count && !soft->accepted; w++)
             wanted = wanted && (job->winners[w].end_s <= soft->start_s || soft->end_s <= job->winners[w].start_s);
         for (size_t j = 0; j < job->soft_count; j++) {
             const wh_soft_frame *other = &job->soft[j];
             const bool overlap = other->start_s < soft->end_s && soft->start_s < other->end_s;
-            const bool better = other->found.sync_score > soft->found.sync_score || (other->found.sync_score == soft->found.sync_score && j < i);
+            const bool better = other->accepted > soft->accepted || other->found.sync_score > soft->found.sync_score || (other->found.sync_score == soft->found.sync_score && j < i);
             wanted = wanted && !(j != i && other->framing == soft->framing && overlap && better);
         }
         job->soft_wanted[i] = wanted;
@@ -206,8 +215,7 @@ static bool accept_try(void *context, const wh_frame_try *found)
         note(worker, descriptor, WH_STAGE_READING, WH_REASON_DECODED, "");
         taken = true;
     }
-    if (!taken)
-        keep_soft(worker, found);
+    keep_soft(worker, found, taken);
     return taken;
 }
 

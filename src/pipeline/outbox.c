@@ -108,6 +108,18 @@ static bool insert(wh_outbox *outbox, pending *item)
     return true;
 }
 
+/* Groups whose first copy was taken out begin later: bring the nearly sorted list back in order. */
+static void restore_order(wh_outbox *outbox)
+{
+    for (size_t i = 1; i < outbox->count; i++) {
+        pending *item = outbox->items[i];
+        size_t at = i;
+        for (; at > 0 && compare_pending(outbox->items[at - 1], item) > 0; at--)
+            outbox->items[at] = outbox->items[at - 1];
+        outbox->items[at] = item;
+    }
+}
+
 static void remove_item(wh_outbox *outbox, size_t index)
 {
     free_pending(outbox->items[index]);
@@ -118,6 +130,11 @@ static void remove_item(wh_outbox *outbox, size_t index)
 static double window_s(const wh_descriptor *descriptor)
 {
     return descriptor->gap_max_s * GAP_SLACK + GAP_SLACK_S;
+}
+
+static unsigned frames_in(const wh_candidate *candidate)
+{
+    return candidate->merged ? candidate->merged : 1;
 }
 
 /* Bring a group up to date after its copies changed. */
@@ -135,35 +152,45 @@ static void settle(pending *item)
     }
     item->frames = 0;
     for (unsigned i = 0; i < item->copies; i++)
-        item->frames += item->copy[i].merged ? item->copy[i].merged : 1;
+        item->frames += frames_in(&item->copy[i]);
     item->best.evidence.copies = item->copies;
     item->best.confidence = wh_confidence(&item->best.evidence);
 }
 
-/* The same emission can come in two outlines (each tone noticed for itself). True when `candidate` is beaten by, or the same as,
- * a copy already here; weaker claims on its emission are taken out. */
+/* Of two claims on the same piece of air: of the same bits the one that stands for more copies stays, else the more confident. */
+static bool beats(const wh_candidate *here, const wh_candidate *candidate)
+{
+    if (wh_candidates_same_frame(here, candidate))
+        return frames_in(here) >= frames_in(candidate);
+    return wh_candidate_compare(here, candidate) <= 0;
+}
+
+/* The same emission can come in two outlines (each tone noticed for itself), alone and merged with other copies. True when a claim
+ * already here beats the candidate; else the claims that it beats are taken out. */
 static bool contested(wh_outbox *outbox, const wh_candidate *candidate)
 {
+    for (size_t i = 0; i < outbox->count; i++)
+        for (unsigned c = 0; !outbox->items[i]->is_burst && c < outbox->items[i]->copies; c++)
+            if (wh_candidates_clash(&outbox->items[i]->copy[c], candidate) && beats(&outbox->items[i]->copy[c], candidate))
+                return true;
     for (size_t i = 0; i < outbox->count;) {
         pending *item = outbox->items[i];
-        bool gone = false;
-        for (unsigned c = 0; !item->is_burst && c < item->copies; c++) {
-            if (!wh_candidates_clash(&item->copy[c], candidate))
-                continue;
-            if (wh_candidate_compare(&item->copy[c], candidate) <= 0)
-                return true;
-            item->copy[c] = item->copy[--item->copies];
-            gone = item->copies == 0;
-            break;
+        const unsigned before = item->copies;
+        for (unsigned c = 0; !item->is_burst && c < item->copies;) {
+            if (wh_candidates_clash(&item->copy[c], candidate))
+                item->copy[c] = item->copy[--item->copies];
+            else
+                c++;
         }
-        if (gone) {
+        if (!item->is_burst && item->copies == 0) {
             remove_item(outbox, i);
-        } else {
-            if (!item->is_burst)
-                settle(item);
-            i++;
+            continue;
         }
+        if (!item->is_burst && item->copies < before)
+            settle(item);
+        i++;
     }
+    restore_order(outbox);
     return false;
 }
 

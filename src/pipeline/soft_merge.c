@@ -17,6 +17,7 @@ typedef struct group {
     unsigned copies;
     double agreement;       /* summed sync scores */
     double against;
+    wh_span span[WH_SPANS_MAX];
 } group;
 
 struct wh_soft_merge {
@@ -86,6 +87,8 @@ static void add(group *g, const wh_soft_frame *frame)
         sum->level_dbfs = frame->level_dbfs;
         sum->carrier_hz = frame->carrier_hz;
     }
+    if (g->copies < WH_SPANS_MAX)
+        g->span[g->copies] = (wh_span){frame->start_s, frame->end_s};
     sum->end_s = frame->end_s;
     sum->tries += frame->tries;
     g->copies++;
@@ -99,6 +102,7 @@ static void begin(wh_soft_merge *merge, const wh_soft_frame *frame)
         remove_group(merge, 0);
     group *g = &merge->groups[merge->count++];
     *g = (group){.sum = *frame, .copies = 1, .agreement = (double)frame->found.sync_score, .against = (double)frame->found.sync_against};
+    g->span[0] = (wh_span){frame->start_s, frame->end_s};
     for (unsigned i = 0; i < frame->found.bits; i++)
         g->sum.found.soft[i] = bounded(frame->found.soft[i]);
 }
@@ -126,6 +130,7 @@ static bool try_group(group *g, wh_candidate *candidate)
         candidate->evidence.tries = fmax(1.0, g->sum.tries);
         candidate->evidence.copies = 1; /* the sums already count every copy */
         candidate->merged = g->copies;
+        memcpy(candidate->span, g->span, sizeof candidate->span);
         return true;
     }
     return false;
@@ -144,10 +149,7 @@ bool wh_soft_merge_take(wh_soft_merge *merge, const wh_soft_frame *frame, wh_can
         if (!belongs(&merge->groups[i], frame))
             continue;
         add(&merge->groups[i], frame);
-        const bool made = try_group(&merge->groups[i], candidate);
-        if (made)
-            remove_group(merge, i);
-        return made;
+        return try_group(&merge->groups[i], candidate);
     }
     begin(merge, frame);
     return false;

@@ -33,14 +33,42 @@ bool wh_candidates_same_frame(const wh_candidate *a, const wh_candidate *b)
            memcmp(a->frame.data, b->frame.data, sizeof a->frame.data) == 0;
 }
 
+/* Where a candidate is on the air: one place, or one for each merged copy. */
+static size_t spans_of(const wh_candidate *candidate, const wh_span **spans, wh_span *single)
+{
+    if (candidate->merged > 0) {
+        *spans = candidate->span;
+        return candidate->merged < WH_SPANS_MAX ? candidate->merged : WH_SPANS_MAX;
+    }
+    *single = (wh_span){candidate->start_s, candidate->end_s};
+    *spans = single;
+    return 1;
+}
+
+/* Largest share of any span of either that the other covers. */
+static double overlap_share(const wh_candidate *a, const wh_candidate *b)
+{
+    wh_span one, other;
+    const wh_span *x, *y;
+    const size_t x_count = spans_of(a, &x, &one), y_count = spans_of(b, &y, &other);
+    double most = 0.0;
+    for (size_t i = 0; i < x_count; i++) {
+        for (size_t j = 0; j < y_count; j++) {
+            const double overlap = fmin(x[i].end_s, y[j].end_s) - fmax(x[i].start_s, y[j].start_s);
+            const double shorter = fmin(x[i].end_s - x[i].start_s, y[j].end_s - y[j].start_s);
+            most = shorter > 0.0 ? fmax(most, overlap / shorter) : most;
+        }
+    }
+    return most;
+}
+
 bool wh_candidates_clash(const wh_candidate *a, const wh_candidate *b)
 {
-    const double overlap = fmin(a->end_s, b->end_s) - fmax(a->start_s, b->start_s);
-    const double shorter = fmin(a->end_s - a->start_s, b->end_s - b->start_s);
-    if (overlap < 0.1 * shorter)
+    const double overlap = overlap_share(a, b);
+    if (overlap < 0.1)
         return false;
     /* The very same bits at the same time are the same frame, heard again in a side lobe. */
-    if (wh_candidates_same_frame(a, b) && overlap > 0.5 * shorter)
+    if (wh_candidates_same_frame(a, b) && overlap > 0.5)
         return true;
     const wh_radio *x = &a->descriptor->radio, *y = &b->descriptor->radio;
     /* One tone of a pair read as on-off keying lies a deviation off; keying has side lobes at one and a half chip rates. */

@@ -66,7 +66,7 @@ static void assert_same_as(const heard *reference, const yard *y, unsigned threa
 static void test_blocks_and_threads(void **state)
 {
     (void)state;
-    yard y = busy(1.6, 250e3);
+    yard y = busy(1.0, 250e3);
     heard reference = {0};
     yard_run(&y, set, 0, y.spec.samples, &reference, NULL);
     assert_true(reference.readings >= 5);
@@ -83,7 +83,7 @@ static void test_blocks_and_threads(void **state)
 static void test_single_samples(void **state)
 {
     (void)state;
-    yard y = busy(0.35, 250e3);
+    yard y = busy(0.3, 250e3);
     heard reference = {0};
     yard_run(&y, set, 0, y.spec.samples, &reference, NULL);
     assert_true(reference.bursts >= 3);
@@ -96,7 +96,7 @@ static void test_single_samples(void **state)
 static void test_high_rate(void **state)
 {
     (void)state;
-    yard y = busy(0.7, 1024e3);
+    yard y = busy(0.45, 1024e3);
     heard reference = {0};
     yard_run(&y, set, 0, y.spec.samples, &reference, NULL);
     assert_true(reference.readings >= 4);
@@ -110,7 +110,7 @@ static void test_high_rate(void **state)
 static void test_order(void **state)
 {
     (void)state;
-    yard y = busy(1.6, 250e3);
+    yard y = busy(1.0, 250e3);
     heard h = {0};
     yard_run(&y, set, 2, 5000, &h, NULL);
     for (size_t i = 0; i < h.bursts; i++) {

@@ -3,7 +3,7 @@
 set -euo pipefail
 programs=$1 protocols=$2 out=$3
 mkdir -p "$out"
-"$programs/report_frame_loss" 1000 1 all "$out" > "$out/frame-loss.md"
+"$programs/report_frame_loss" 500 1 all "$out" > "$out/frame-loss.md"
 "$programs/report_frame_loss" 300 3 fsk-40 > "$out/frame-loss-3-copies.md"
 "$programs/report_frame_loss" 200 8 fsk-40 > "$out/frame-loss-8-copies.md"
 "$programs/report_confidence" "$protocols" 4800 4 14 "$out/readings.csv" > "$out/confidence.md"

@@ -1,5 +1,6 @@
-/* Where the time goes, as multiples of a bare FFTW pass over as many samples in the same run: machines and their other work differ,
- * the ratios hardly. Never passes or fails. Usage: bench PROTOCOLS [--seconds N] [--repeats N] [--json] [--only STAGE] */
+/* Where the time goes, as multiples of a bare FFTW pass over as many samples in the same run: machines and their
+ * other work differ, the ratios hardly. Never passes or fails. Usage: bench PROTOCOLS [--seconds N] [--repeats N]
+ * [--json] [--only STAGE] */
 #include "bench_stages.h"
 
 #include <stdio.h>

@@ -16,9 +16,9 @@ typedef struct bench_air {
     size_t bursts;
 } bench_air;
 
-/* `seconds` of noise with `bursts_per_s` frames of the descriptors in turn, 20 dB over the noise in a chip rate's band, at random
- * times (they may overlap) and up to 110 kHz off the descriptor's carrier, or of 433.92 MHz when that lies outside the band. The
- * same every time. NULL samples when memory is out. */
+/* `seconds` of noise with `bursts_per_s` frames of the descriptors in turn, 20 dB over the noise in a chip rate's
+ * band, at random times (they may overlap) and up to 110 kHz off the descriptor's carrier, or of 433.92 MHz when
+ * that lies outside the band. The same every time. NULL samples when memory is out. */
 bench_air bench_air_make(const wh_descriptor_set *set, double seconds, double bursts_per_s);
 void bench_air_free(bench_air *air);
 

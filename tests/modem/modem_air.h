@@ -1,5 +1,5 @@
-/* Many transmissions with random frames, carriers, rates and levels in one recording of bytes, as a dongle would give it, and the
- * whole receiver over it. */
+/* Many transmissions with random frames, carriers, rates and levels in one recording of bytes, as a dongle would
+ * give it, and the whole receiver over it. */
 #ifndef MODEM_AIR_H
 #define MODEM_AIR_H
 
@@ -42,12 +42,13 @@ typedef struct modem_air {
     uint8_t *samples; /* cu8, [2 x sample_count]; owned */
 } modem_air;
 
-/* Noise has a standard deviation of 4 steps of the converter in each of I and Q: rounding costs 0.02 dB. NULL when memory is out or
- * the specification makes no sense. */
+/* Noise has a standard deviation of 4 steps of the converter in each of I and Q: rounding costs 0.02 dB. NULL when
+ * memory is out or the specification makes no sense. */
 modem_air *modem_air_create(const modem_air_spec *spec);
 void modem_air_destroy(modem_air **air);
 
-/* `reading` is called with what was being sent at that time, or NULL when nothing was. Readings of any confidence come. */
+/* `reading` is called with what was being sent at that time, or NULL when nothing was. Readings of any confidence
+ * come. */
 typedef void (*modem_reading_fn)(void *context, const wh_reading *reading, const modem_sent *sent);
 bool modem_air_receive(const modem_air *air, const wh_descriptor_set *set, modem_reading_fn reading, void *context);
 

@@ -9,8 +9,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define RATE_HZ     400e3
-#define KNOWN       64 /* chips: a wrong place among fifteen passes for the right one less than once in 10^6 bursts at 4 dB */
+#define RATE_HZ 400e3
+/* Known chips: a wrong place among fifteen passes for the right one less than once in 10^6 bursts at 4 dB */
+#define KNOWN       64
 #define COUNTED     400
 #define CHIPS       (KNOWN + COUNTED)
 #define SILENCE_S   2e-3

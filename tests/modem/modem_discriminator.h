@@ -1,5 +1,6 @@
-/* The receiver everybody builds first, for comparison: a channel filter 200 kHz wide, a frequency discriminator or an envelope
- * detector, the mean over each chip, and a decision per chip. It is flattered: carrier, chip rate, start and levels are told. */
+/* The receiver everybody builds first, for comparison: a channel filter 200 kHz wide, a frequency discriminator or
+ * an envelope detector, the mean over each chip, and a decision per chip. It is flattered: carrier, chip rate, start
+ * and levels are told. */
 #ifndef MODEM_DISCRIMINATOR_H
 #define MODEM_DISCRIMINATOR_H
 

@@ -17,8 +17,8 @@ double modem_coherent_error(double e)
     return 0.5 * erfc(sqrt(0.5 * e));
 }
 
-/* exp(-x) I0(x) = (1 / pi) integral over 0..pi of exp(x (cos t - 1)); the midpoint rule converges exponentially for periodic
- * integrands, and x is below 1600 here: a peak of width 1 / sqrt(x), met by 256 points. */
+/* exp(-x) I0(x) = (1 / pi) integral over 0..pi of exp(x (cos t - 1)); the midpoint rule converges exponentially for
+ * periodic integrands, and x is below 1600 here: a peak of width 1 / sqrt(x), met by 256 points. */
 static double scaled_bessel_i0(double x)
 {
     double sum = 0.0;
@@ -27,8 +27,8 @@ static double scaled_bessel_i0(double x)
     return sum / 256.0;
 }
 
-/* Simpson's rule over the density x exp(-(x - a)^2 / 2) [exp(-a x) I0(a x)], on the side of b where less of it lies, up to nine
- * standard deviations away. */
+/* Simpson's rule over the density x exp(-(x - a)^2 / 2) [exp(-a x) I0(a x)], on the side of b where less of it lies,
+ * up to nine standard deviations away. */
 double modem_marcum_q(double a, double b)
 {
     const int upper = b > a;
@@ -49,8 +49,8 @@ static double keyed_error_at(double a, double b)
     return 0.5 * (exp(-0.5 * b * b) + 1.0 - modem_marcum_q(a, b));
 }
 
-/* The amplitude in units of the noise of one quadrature is sqrt(2 E / N0). The error has one minimum between a third of it
- * and the point where noise alone hardly ever reaches: golden section. */
+/* The amplitude in units of the noise of one quadrature is sqrt(2 E / N0). The error has one minimum between a third
+ * of it and the point where noise alone hardly ever reaches: golden section. */
 double modem_keyed_error(double on, double *threshold)
 {
     const double a = sqrt(2.0 * on), ratio = 0.5 * (sqrt(5.0) - 1.0);

@@ -11,8 +11,8 @@ double modem_ratio(double db);
 double modem_noncoherent_error(double e);
 /* The same with the phase known: Q(sqrt(e)). */
 double modem_coherent_error(double e);
-/* On-off keying, unknown phase, energy `on` of a chip that is on: the error at the threshold that makes it least, on and off
- * equally likely. *threshold (may be NULL) is that threshold as a share of the amplitude. */
+/* On-off keying, unknown phase, energy `on` of a chip that is on: the error at the threshold that makes it least, on
+ * and off equally likely. *threshold (may be NULL) is that threshold as a share of the amplitude. */
 double modem_keyed_error(double on, double *threshold);
 /* Marcum's Q1(a, b), a, b in 0..40: the chance that a Rice variable of amplitude a and unit noise exceeds b. */
 double modem_marcum_q(double a, double b);

@@ -1,5 +1,6 @@
-/* Is a confidence of 0.9 right nine times in ten? Readings of every shipped descriptor over a range of levels, sorted by what they
- * claim, with what came true. Usage: report_confidence PROTOCOLS [TRANSMISSIONS [LOW dB HIGH dB [SAMPLES FILE]]] */
+/* Is a confidence of 0.9 right nine times in ten? Readings of every shipped descriptor over a range of levels,
+ * sorted by what they claim, with what came true. Usage: report_confidence PROTOCOLS [TRANSMISSIONS [LOW dB HIGH dB
+ * [SAMPLES FILE]]] */
 #include "modem_air.h"
 #include "modem_theory.h"
 

@@ -1,5 +1,6 @@
-/* Readings of sensors that do not exist: white noise, and bursts of other people's transmitters with random keying, rates, tones and
- * bits, through the receiver with all shipped descriptors. Usage: report_false_readings PROTOCOLS [MINUTES [SEED]] */
+/* Readings of sensors that do not exist: white noise, and bursts of other people's transmitters with random keying,
+ * rates, tones and bits, through the receiver with all shipped descriptors. Usage: report_false_readings PROTOCOLS
+ * [MINUTES [SEED]] */
 #include "rng.h"
 #include "synth_recording.h"
 #include "wheelhark/receiver.h"
@@ -39,7 +40,8 @@ static double log_between(wh_rng *rng, double low, double high)
     return low * pow(high / low, wh_rng_uniform(rng));
 }
 
-/* Chips as others send them: a run-in of alternating chips, then random bits, plain, in Manchester code or in pulse widths. */
+/* Chips as others send them: a run-in of alternating chips, then random bits, plain, in Manchester code or in pulse
+ * widths. */
 static size_t draw_chips(wh_rng *rng, size_t most, uint8_t *chips)
 {
     const uint64_t style = wh_rng_below(rng, 3);

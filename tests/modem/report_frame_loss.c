@@ -57,7 +57,8 @@ static bool measure(unsigned kind, size_t frames, unsigned copies, table *t, cha
     return ok;
 }
 
-/* Level at which a tenth is lost, between neighbouring points on a straight line in log loss. NaN when it is not reached. */
+/* Level at which a tenth is lost, between neighbouring points on a straight line in log loss. NaN when it is not
+ * reached. */
 static double tenth_lost_db(const double *loss, size_t frames)
 {
     const double least = 0.3 / (double)frames; /* nothing lost: somewhere below one frame */

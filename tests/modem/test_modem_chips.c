@@ -1,16 +1,16 @@
-/* The demodulator's chip errors against detection theory, from both sides: a receiver that beats the optimum has been told
- * something it cannot know, one that lags behind has lost something. */
+/* The demodulator's chip errors against detection theory, from both sides: a receiver that beats the optimum has
+ * been told something it cannot know, one that lags behind has lost something. */
 #include "modem_chips.h"
 #include "modem_theory.h"
 #include "near.h"
 
 /* A count this unlikely is no accident: with a dozen counts and fixed seeds a sound demodulator passes. */
 #define ACCIDENT 1e-4
-/* What timing, carrier and level estimates may cost. Measured over 120 000 chips a point: tones 0.0 dB, on-off keying 0.04 to
- * 0.16 dB. */
+/* What timing, carrier and level estimates may cost. Measured over 120 000 chips a point: tones 0.0 dB, on-off
+ * keying 0.04 to 0.16 dB. */
 #define LOSS_DB 0.3
-/* Chips need not begin on a sample. A correlation over 20 samples, each held until the next, then shares its edge samples with
- * the neighbour chips, which averages a little noise away: by 1 / 60 of it in the mean, 0.07 dB. */
+/* Chips need not begin on a sample. A correlation over 20 samples, each held until the next, then shares its edge
+ * samples with the neighbour chips, which averages a little noise away: by 1 / 60 of it in the mean, 0.07 dB. */
 #define EDGE_DB 0.1
 
 static const wh_radio far_tones = {WH_MOD_FSK, 20e3, 0.05, 40e3, 0.25, false}; /* 4 chip rates apart: orthogonal */
@@ -58,8 +58,9 @@ static void on_off_keying_reaches_the_optimum_threshold(void **state)
     check_point(&keyed, 10.0 + twice, 200, 8);
 }
 
-/* Noncoherent orthogonal FSK: 2.1324e-2, 3.3690e-3 and 1.8089e-4 at 8, 10 and 12 dB (0.5 exp(-Eb/2N0): LNTwww, Exercise 4.18Z,
- * TU Munich). Coherent: 6.0044e-3 and 7.8270e-4 at 8 and 10 dB, Q(sqrt(Eb/N0)), from the same exercise. */
+/* Noncoherent orthogonal FSK: 2.1324e-2, 3.3690e-3 and 1.8089e-4 at 8, 10 and 12 dB (0.5 exp(-Eb/2N0): LNTwww,
+ * Exercise 4.18Z, TU Munich). Coherent: 6.0044e-3 and 7.8270e-4 at 8 and 10 dB, Q(sqrt(Eb/N0)), from the same
+ * exercise. */
 static void theory_of_tones(void **state)
 {
     (void)state;
@@ -70,9 +71,10 @@ static void theory_of_tones(void **state)
     assert_near(modem_coherent_error(modem_ratio(10.0)), 7.8270e-4, 1e-8);
 }
 
-/* Noncoherent on-off keying at its best threshold: 1.333e-2 (0.590 A), 1.913e-3 (0.562 A), 9.28e-5 (0.542 A) and 8.11e-7
- * (0.529 A) at 8, 10, 12 and 14 dB, by numerical integration of the Rice and Rayleigh densities (the formulas: Schwartz, Bennett
- * and Stein, Communication Systems and Techniques). Marcum's Q1(a, 0) = 1, and Q1(0, b) = exp(-b^2 / 2) by definition. */
+/* Noncoherent on-off keying at its best threshold: 1.333e-2 (0.590 A), 1.913e-3 (0.562 A), 9.28e-5 (0.542 A) and
+ * 8.11e-7 (0.529 A) at 8, 10, 12 and 14 dB, by numerical integration of the Rice and Rayleigh densities (the
+ * formulas: Schwartz, Bennett and Stein, Communication Systems and Techniques). Marcum's Q1(a, 0) = 1, and Q1(0, b)
+ * = exp(-b^2 / 2) by definition. */
 static void theory_of_keying(void **state)
 {
     (void)state;
@@ -89,8 +91,8 @@ static void theory_of_keying(void **state)
     assert_near(modem_marcum_q(0.0, 2.0), 0.1353352832, 1e-9);
 }
 
-/* Frames: (1 - 1e-3)^98 = 0.9066 by hand. Binomial tails of 3 tosses of a fair coin: 1/8, 4/8, 7/8, 1. Wilson's interval for 0 of
- * 10 ends at z^2 / (n + z^2) by its formula. */
+/* Frames: (1 - 1e-3)^98 = 0.9066 by hand. Binomial tails of 3 tosses of a fair coin: 1/8, 4/8, 7/8, 1. Wilson's
+ * interval for 0 of 10 ends at z^2 / (n + z^2) by its formula. */
 static void statistics(void **state)
 {
     (void)state;

@@ -1,4 +1,5 @@
-/* The whole receiver's frame loss at two points, so that a regression shows at once; report_frame_loss draws the whole curve. */
+/* The whole receiver's frame loss at two points, so that a regression shows at once; report_frame_loss draws the
+ * whole curve. */
 #include "modem_frame.h"
 #include "modem_loss.h"
 #include "modem_theory.h"
@@ -9,9 +10,9 @@
 #define BITS     80
 #define FRAMES   200
 #define ACCIDENT 1e-4 /* a count this unlikely is no accident */
-/* Carrier, deviation, rate, timing and start are unknown to the receiver, which costs it something; it makes up for that by the
- * phase that neighbouring bits share. Allowed is the loss of a receiver that is told all of these and decides bit by bit, phase
- * unknown. */
+/* Carrier, deviation, rate, timing and start are unknown to the receiver, which costs it something; it makes up for
+ * that by the phase that neighbouring bits share. Allowed is the loss of a receiver that is told all of these and
+ * decides bit by bit, phase unknown. */
 static void check_point(unsigned kind, const char *name, double eb_db, uint64_t seed)
 {
     wh_descriptor_set *set = wh_descriptor_set_create();
@@ -49,9 +50,9 @@ static void keying_loses_no_more_frames_than_theory_allows(void **state)
     check_point(2, "ook", 10.5, 12);
 }
 
-/* The reference must be what people know: with everything told, a discriminator behind a filter of 200 kHz loses a tenth of such
- * frames near 15 dB when the difference of a bit's two chips decides (an independent simulation with numpy gave 15.1 dB for
- * tones at +-40 kHz), far behind the receiver but not hopeless. */
+/* The reference must be what people know: with everything told, a discriminator behind a filter of 200 kHz loses a
+ * tenth of such frames near 15 dB when the difference of a bit's two chips decides (an independent simulation with
+ * numpy gave 15.1 dB for tones at +-40 kHz), far behind the receiver but not hopeless. */
 static void a_discriminator_needs_five_decibels_more(void **state)
 {
     (void)state;

@@ -245,7 +245,7 @@ static unsigned decide(const wh_chips *chips, size_t k)
 }
 
 /* Does the phase run on from chip to chip, and by how much does it turn? Mean of the products of neighbours. */
-static void measure_turns(wh_chips *chips)
+static void measure_turns(wh_chips *chips, double radians_per_chip)
 {
     float complex sum[2][2] = {{0}};
     float length[2][2] = {{0}}, coherent = 0.0f, all = 0.0f;
@@ -258,7 +258,7 @@ static void measure_turns(wh_chips *chips)
     for (unsigned a = 0; a < 2; a++) {
         for (unsigned b = 0; b < 2; b++) {
             const float size = magnitude(sum[a][b]);
-            chips->turn[a][b] = size > 0.0f ? sum[a][b] / size : 1.0f;
+            chips->turn[a][b] = size > 0.0f ? sum[a][b] / size : (float)cos(radians_per_chip) + (float)sin(radians_per_chip) * I;
             coherent += size;
             all += length[a][b];
         }
@@ -378,7 +378,7 @@ static wh_demod_verdict take_emission(wh_demod *demod, run *r, const wh_emission
     }
     measure_levels(r, chips);
     weigh_chips(chips);
-    measure_turns(chips);
+    measure_turns(chips, radians(demod, r->tones.carrier_hz) * chip);
     chips->start_s = start / demod->baseband.rate_hz;
     chips->chip_s = chip / demod->baseband.rate_hz;
     chips->carrier_hz = r->tones.carrier_hz;

@@ -80,6 +80,9 @@ static float measure_turns(phases *p, int level)
             together += size;
         }
     }
+    /* On-off keying: only neighbours that are both on show the turn, and the carrier turns on alike while it is off. */
+    if (p->chips->keyed)
+        p->turn[0][0] = p->turn[0][1] = p->turn[1][0] = p->turn[1][1];
     return all > 0.0f ? together / all : 0.0f;
 }
 

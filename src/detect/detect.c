@@ -127,8 +127,9 @@ static void judge_slot(wh_detector *detector, const float *spectrum)
     const size_t count = wh_scan_slot(detector->scan, spectrum, detector->floor.power, islands);
     wh_tracks_slot(&detector->tracks, detector->slot, islands, count, spectrum, detector->floor.power, detector->scan,
                    detector->held, detector->bins, give_outline, detector);
-    wh_noise_floor_follow(&detector->floor, spectrum, detector->held);
     detector->slot++;
+    if (detector->slot % WH_FLOOR_FOLLOW_SLOTS == 0)
+        wh_noise_floor_follow(&detector->floor, wh_scan_last_four(detector->scan), detector->held);
 }
 
 static void begin_judging(wh_detector *detector)

@@ -14,9 +14,9 @@
 #define LINE_SLOTS 16        /* with still fewer not even a narrow line is told from a burst */
 #define LINE_BINS 3          /* a steady carrier's main lobe reaches this far from its peak (Hann: two bins) */
 #define LINE_RISE 4.0f       /* and stands out by this much */
-#define FALLEN 0.15f         /* noise of 7.6 averages falls below this share of its mean once in 100 000: something has ended ... */
-#define FOLLOW_DOWN 0.125f   /* ... and the floor follows down at once */
-#define FOLLOW (1.0f / 64.0f)/* per slot: about 60 ms, quick against warming up, slow against a burst's onset */
+#define FALLEN 0.3f          /* noise of 30 averages is never so far below its mean: then something has ended, ... */
+#define FOLLOW_DOWN 0.4f     /* ... and the floor follows down at once */
+#define FOLLOW (1.0f / 16.0f)/* of four slots: about 60 ms, quick against warming up, slow against a burst's onset */
 
 bool wh_noise_floor_init(wh_noise_floor *floor, size_t bins, float least)
 {
@@ -78,19 +78,19 @@ void wh_noise_floor_start(wh_noise_floor *floor, const float *spectra, size_t sl
     }
 }
 
-WH_WIDE static void follow(const float *restrict spectrum, const unsigned char *restrict held, size_t bins, float least,
+WH_WIDE static void follow(const float *restrict ratio_sum, const unsigned char *restrict held, size_t bins, float least,
                            float *restrict power)
 {
     for (size_t b = 0; b < bins; b++) {
+        const float ratio = ratio_sum[b] * (1.0f / WH_FLOOR_FOLLOW_SLOTS);
         /* Held bins, and single outliers that no test caught, must not lift the floor. */
-        const float now = power[b], most = 4.0f * now, bounded = spectrum[b] < most ? spectrum[b] : most;
-        const float pace = spectrum[b] < FALLEN * now ? FOLLOW_DOWN : FOLLOW;
-        const float next = now + pace * (bounded - now), free_to = next > least ? next : least;
+        const float bounded = ratio < 4.0f ? ratio : 4.0f, pace = ratio < FALLEN ? FOLLOW_DOWN : FOLLOW;
+        const float now = power[b], next = now + now * pace * (bounded - 1.0f), free_to = next > least ? next : least;
         power[b] = held[b] ? now : free_to;
     }
 }
 
-void wh_noise_floor_follow(wh_noise_floor *floor, const float *spectrum, const unsigned char *held)
+void wh_noise_floor_follow(wh_noise_floor *floor, const float *ratio_sum, const unsigned char *held)
 {
-    follow(spectrum, held, floor->bins, floor->least, floor->power);
+    follow(ratio_sum, held, floor->bins, floor->least, floor->power);
 }

@@ -21,7 +21,11 @@ void wh_noise_floor_free(wh_noise_floor *floor);
 /* First estimate from `slots` (1..WH_FLOOR_START_SLOTS) spectra [slots x bins] in order of frequency, each bin the mean of
  * `averages` effectively independent powers. */
 void wh_noise_floor_start(wh_noise_floor *floor, const float *spectra, size_t slots, double averages);
-/* Follow one spectrum; bins with held[i] != 0 are left alone. */
-void wh_noise_floor_follow(wh_noise_floor *floor, const float *spectrum, const unsigned char *held);
+/* The floor follows once in so many slots: as steady as every slot, a quarter of the work, and a single low slot does not
+ * pull it down. */
+#define WH_FLOOR_FOLLOW_SLOTS 4
+/* `ratio_sum`: power over this floor, [bins], summed over the last WH_FLOOR_FOLLOW_SLOTS slots; bins with held[i] != 0 are left
+ * alone. */
+void wh_noise_floor_follow(wh_noise_floor *floor, const float *ratio_sum, const unsigned char *held);
 
 #endif

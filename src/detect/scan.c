@@ -226,6 +226,11 @@ size_t wh_scan_slot(wh_scan *scan, const float *spectrum, const float *noise, wh
     return gather(scan, islands);
 }
 
+const float *wh_scan_last_four(const wh_scan *scan)
+{
+    return scan->quad + row(scan, 0);
+}
+
 void wh_scan_settle(wh_scan *scan, size_t low, size_t high)
 {
     const float *ratio_before = scan->ratio + row(scan, 1), *pair_before = scan->pair + row(scan, 2);

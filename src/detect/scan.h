@@ -23,6 +23,8 @@ void wh_scan_destroy(wh_scan **scan);
 void wh_scan_reset(wh_scan *scan);
 /* Test one slot; returns the number of islands, in order of frequency, written to islands[WH_ISLANDS_MAX]. */
 size_t wh_scan_slot(wh_scan *scan, const float *spectrum, const float *noise, wh_island *islands);
+/* Power over noise, summed over the last four slots; what was settled counts 1 a slot. */
+const float *wh_scan_last_four(const wh_scan *scan);
 /* The newest slot's bins low..high are accounted for: longer tests must not see them again. */
 void wh_scan_settle(wh_scan *scan, size_t low, size_t high);
 

@@ -12,6 +12,7 @@
 #define MATE_SLOTS 3       /* tones of one burst start and end together, within a slot or two of quantisation */
 #define MATE_RATIO 12.0    /* 11 dB between the tones' powers: unbalanced data and a fading channel together */
 #define WEAK_MATE_SLOTS 10 /* as long as the longest test smears a weak one */
+#define LIFT_BINS 2         /* to either side: about as far as a steady carrier reaches anyway */
 #define SETTLE_SLOTS 4     /* after closing, wait this long for mates to close */
 
 void wh_tracks_init(wh_tracks *tracks, uint64_t hang_slots, uint64_t longest_slots, size_t mate_bins)
@@ -216,6 +217,19 @@ static void settle_slot(wh_track *track, uint64_t slot, const float *spectrum, c
         wh_scan_settle(scan, track->low, track->high);
 }
 
+/* A given-up track's bins become noise at once. One slot is a rough measure of what is noise, and a floor left too low would raise
+ * alarms that keep it from rising: so no bin's floor stays below the mean around it. */
+static void lift_noise(const wh_track *track, const float *spectrum, float *noise, size_t bins)
+{
+    for (size_t b = track->low; b <= track->high; b++) {
+        const size_t from = b > LIFT_BINS ? b - LIFT_BINS : 0, to = b + LIFT_BINS < bins ? b + LIFT_BINS : bins - 1;
+        float mean = 0.0f;
+        for (size_t i = from; i <= to; i++)
+            mean += spectrum[i] / (float)(to - from + 1);
+        noise[b] = fmaxf(noise[b], fmaxf(spectrum[b], mean));
+    }
+}
+
 void wh_tracks_slot(wh_tracks *tracks, uint64_t slot, const wh_island *islands, size_t count, const float *spectrum,
                     float *noise, wh_scan *scan, unsigned char *held, size_t bins, wh_emission_fn give, void *context)
 {
@@ -229,8 +243,7 @@ void wh_tracks_slot(wh_tracks *tracks, uint64_t slot, const wh_island *islands, 
         memset(held + track->low, 1, track->high - track->low + 1);
         if (slot - track->start >= tracks->longest_slots) {
             track->cut = true;
-            for (size_t b = track->low; b <= track->high; b++)
-                noise[b] = spectrum[b] > noise[b] ? spectrum[b] : noise[b];
+            lift_noise(track, spectrum, noise, bins);
             close_track(tracks, i, slot);
         } else if (slot - track->last > (track->strong ? tracks->hang_slots : tracks->hang_slots + 2)) {
             close_track(tracks, i, slot);

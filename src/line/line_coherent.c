@@ -195,8 +195,7 @@ static float word_likelihood(const phases *p, size_t k, unsigned state, unsigned
     }
     const float complex behind = from_behind(p, k, before, next_state(p, state, bit));
     double likelihood = wh_ln_bessel_i0(scale * (double)magnitude(with + behind));
-    if (p->words->states == 2)
-        likelihood -= wh_ln_bessel_i0(scale * (double)magnitude(without + behind));
+    likelihood -= wh_ln_bessel_i0(scale * (double)magnitude(without + behind));
     return (float)(p->chips->keyed ? likelihood - energy * (double)on : likelihood);
 }
 

@@ -8,26 +8,27 @@
 #include <string.h>
 
 #define DURATIONS 3
-#define WIDTHS 3
+#define WIDTHS    3
 static const unsigned durations[DURATIONS] = {1, 4, 8};
 static const unsigned widths[WIDTHS] = {1, 4, 16};
 
 /* A strong emission's keying spreads far; what is 30 dB below the strongest bin within 250 kHz is its skirt. */
-#define SKIRT 1e-3f
+#define SKIRT          1e-3f
 #define SKIRT_REACH_HZ 250e3
-#define FADE 0.7f /* per slot: the longest test still sees a skirt eight slots after its burst, which then counts 12 dB less */
+#define FADE                                                                                                           \
+    0.78f /* per slot: a skirt of one slot counts an eighth in the longest test, and 0.78^8 is a little more than that */
 #define BRIDGE_BINS 2
 
 struct wh_scan {
     size_t bins, newest;
-    float *ratio;      /* [WH_SCAN_SLOTS x bins] power over noise, a ring of slots */
-    float *pair, *quad;/* [WH_SCAN_SLOTS x bins] rings as well: sums over the last two and the last four slots */
-    float *octet;      /* [bins] sum over the last eight */
-    float *four;       /* [bins] sums of four neighbouring bins of the duration under test */
-    float *sixteen;    /* [bins] and of sixteen */
-    float *mean;       /* [bins] mean power over the duration of the hit */
-    float *recent;     /* [bins] the strongest of the last slots, fading */
-    unsigned char *hit;/* [bins] 0 or the shortest duration */
+    float *ratio;       /* [WH_SCAN_SLOTS x bins] power over noise, a ring of slots */
+    float *pair, *quad; /* [WH_SCAN_SLOTS x bins] rings as well: sums over the last two and the last four slots */
+    float *octet;       /* [bins] sum over the last eight */
+    float *four;        /* [bins] sums of four neighbouring bins of the duration under test */
+    float *sixteen;     /* [bins] and of sixteen */
+    float *mean;        /* [bins] mean power over the duration of the hit */
+    float *recent;      /* [bins] the strongest of the last slots, fading */
+    unsigned char *hit; /* [bins] 0 or the shortest duration */
     size_t skirt_bins;
     float threshold[DURATIONS][WIDTHS]; /* on the mean ratio over the cell */
 };
@@ -64,8 +65,8 @@ wh_scan *wh_scan_create(size_t bins, double bin_hz, double slot_rate_hz, double 
     const double p = false_alarms_per_s / (slot_rate_hz * (double)bins * DURATIONS * WIDTHS);
     for (unsigned d = 0; d < DURATIONS; d++)
         for (unsigned w = 0; w < WIDTHS; w++)
-            scan->threshold[d][w] = (float)wh_gamma_upper_quantile(
-                WH_SLOT_AVERAGES * durations[d] * effective_bins(widths[w]), p);
+            scan->threshold[d][w] =
+                (float)wh_gamma_upper_quantile(WH_SLOT_AVERAGES * durations[d] * effective_bins(widths[w]), p);
     wh_scan_reset(scan);
     return scan;
 }
@@ -113,8 +114,9 @@ WH_WIDE static void enter_ratio(const float *restrict spectrum, const float *res
     }
 }
 
-WH_WIDE static void enter_sums(const float *restrict pair, const float *restrict pair_before, const float *restrict quad_before,
-                               size_t bins, float *restrict quad, float *restrict octet)
+WH_WIDE static void enter_sums(const float *restrict pair, const float *restrict pair_before,
+                               const float *restrict quad_before, size_t bins, float *restrict quad,
+                               float *restrict octet)
 {
     for (size_t b = 0; b < bins; b++) {
         quad[b] = pair[b] + pair_before[b];
@@ -150,6 +152,15 @@ WH_WIDE static bool any_above(const float *restrict sum, size_t bins, const floa
     return above != 0;
 }
 
+/* The cell's sum with noise in place of what is marked already: one strong bin must not draw its neighbours in. */
+static float without_marked(const wh_scan *scan, const float *sum, float slots, size_t from, size_t width)
+{
+    float rest = 0.0f;
+    for (size_t i = from; i < from + width; i++)
+        rest += scan->hit[i] ? slots : sum[i];
+    return rest;
+}
+
 /* Mark the bins of every cell of one duration whose mean exceeds the threshold of its width. */
 static bool test_duration(wh_scan *scan, const float *sum, const float *noise, unsigned d)
 {
@@ -163,7 +174,7 @@ static bool test_duration(wh_scan *scan, const float *sum, const float *noise, u
     const float *const cells[WIDTHS] = {sum, scan->four, scan->sixteen};
     for (unsigned w = 0; w < WIDTHS; w++) {
         for (size_t b = 0; b + widths[w] <= bins; b++) {
-            if (cells[w][b] <= bar[w])
+            if (cells[w][b] <= bar[w] || (w > 0 && without_marked(scan, sum, slots, b, widths[w]) <= bar[w]))
                 continue;
             for (size_t i = b; i < b + widths[w]; i++)
                 if (!scan->hit[i] && sum[i] > slots) {

@@ -9,6 +9,9 @@
 #define STILL_THERE 0.25   /* of the mean power so far: a fade of 6 dB is still the burst, its end is not */
 #define SIGMAS 3.5
 #define HANN_BINS 1.94     /* neighbouring bins of a Hann window share so much that this many count as one */
+#define LOUD 4.0           /* mean power over what noise reaches by chance: then no slot of the emission looks like noise */
+#define RECENT 0.25        /* weight of the newest slot in the running mean of a weak track, which then averages seven ... */
+#define RECENT_CHANCE 0.38 /* ... and is so much steadier than one slot: sqrt(0.25 / 1.75) */
 #define MATE_SLOTS 3       /* tones of one burst start and end together, within a slot or two of quantisation */
 #define MATE_RATIO 12.0    /* 11 dB between the tones' powers: unbalanced data and a fading channel together */
 #define WEAK_MATE_SLOTS 10 /* as long as the longest test smears a weak one */
@@ -205,7 +208,12 @@ static void settle_slot(wh_track *track, uint64_t slot, const float *spectrum, c
     /* Noise alone makes an excess of 0 +- floor / sqrt(independent powers): more than three times that is needed as well. */
     const double bins = (double)(track->high - track->low + 1);
     const double chance = SIGMAS * floor / sqrt(WH_SLOT_AVERAGES * (1.0 + (bins - 1.0) / HANN_BINS));
-    const bool there = track->present > 0 && excess >= chance && excess >= STILL_THERE * track->excess / (double)track->present;
+    const double mean = track->present > 0 ? track->excess / (double)track->present : 0.0;
+    track->recent = track->present > 0 ? track->recent + RECENT * (excess - track->recent) : excess;
+    /* A loud track ends when it is gone; a weak one when it has been gone on average, for single slots of it drown in noise. */
+    const bool loud = mean > LOUD * chance;
+    const bool there = track->present > 0 && (loud ? excess >= chance && excess >= STILL_THERE * mean
+                                                   : track->recent >= RECENT_CHANCE * chance && track->recent >= STILL_THERE * mean);
     if (track->strong && there)
         track->last = slot;
     if (track->last != slot)

@@ -17,6 +17,7 @@ typedef struct wh_track {
     size_t low, high;      /* bins */
     double excess;         /* power above noise, summed over present slots and bins */
     double noise;          /* noise floor over the same bins, summed likewise */
+    double recent;         /* running mean of the excess */
     uint64_t present;      /* slots with energy */
     bool strong;           /* seen within single slots */
     bool cut;              /* given up for its length */

@@ -160,8 +160,8 @@ static void settle(pending *item)
 /* Of two claims on the same piece of air: of the same bits the one that stands for more copies stays, else the more confident. */
 static bool beats(const wh_candidate *here, const wh_candidate *candidate)
 {
-    if (wh_candidates_same_frame(here, candidate))
-        return frames_in(here) >= frames_in(candidate);
+    if (wh_candidates_same_frame(here, candidate) && frames_in(here) != frames_in(candidate))
+        return frames_in(here) > frames_in(candidate);
     return wh_candidate_compare(here, candidate) <= 0;
 }
 

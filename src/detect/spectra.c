@@ -32,7 +32,7 @@ size_t wh_spectra_size(double sample_rate_hz)
 
 static size_t hop_of(size_t size)
 {
-    return size / 2;
+    return size * 5 / 8;
 }
 
 size_t wh_spectra_slot(size_t size)

@@ -15,7 +15,8 @@ typedef struct wh_baseband {
     size_t count;
     double rate_hz;
     double noise_density;         /* noise power per Hz */
-    double half_width_hz;         /* the detector saw energy within +- this */
+    double half_width_hz;         /* the detector saw energy within +- this ... */
+    double band_centre_hz;        /* ... of this frequency; 0 unless the baseband could not be centred */
 } wh_baseband;
 
 /* What the framing knows about how a burst must look. */

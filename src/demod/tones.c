@@ -97,7 +97,7 @@ static bool taken(const pair *found, size_t count, size_t low, size_t apart, siz
 typedef struct search {
     const wh_tone_map *map;
     size_t step, apart_step, nearest, farthest;
-    double nominal, spread, reach; /* deviation, its tolerance, how far the carrier may lie off; Hz */
+    double nominal, spread, centre, reach; /* deviation, its tolerance, where the carrier is expected, how far off it may lie; Hz */
 } search;
 
 /* All pairs of bins whose distance the radio allows, judged by the product of their powers: both tones must be there. */
@@ -115,7 +115,7 @@ static pair best_pair(const search *s, const pair *found, size_t count, size_t n
             /* Among near equals the nominal deviation is the likelier one. */
             const double deviation = 0.5 * (double)apart * map->bin_hz;
             score *= 1.0 - (s->spread > 0.0 ? 0.05 * fabs(deviation - s->nominal) / s->spread : 0.0);
-            if (score > best.score && fabs(frequency(map, (double)low + 0.5 * (double)apart)) <= s->reach && !taken(found, count, low, apart, near))
+            if (score > best.score && fabs(frequency(map, (double)low + 0.5 * (double)apart) - s->centre) <= s->reach && !taken(found, count, low, apart, near))
                 best = (pair){low, apart, score};
         }
     }
@@ -131,7 +131,9 @@ size_t wh_tones_find(wh_tone_map *map, const wh_baseband *baseband, const wh_rad
     s.apart_step = (size_t)fmax(1.0, width / 12.0 / map->bin_hz / (double)s.step) * s.step;
     s.nearest = keyed ? 0 : (size_t)(2.0 * (s.nominal - s.spread) / map->bin_hz) / s.step * s.step;
     s.farthest = keyed ? 0 : (size_t)ceil(2.0 * (s.nominal + s.spread) / map->bin_hz);
-    s.reach = baseband->half_width_hz + (keyed ? width : s.nominal + 0.5 * width);
+    s.centre = baseband->band_centre_hz;
+    /* The outline may show no more than a side lobe of one tone. */
+    s.reach = baseband->half_width_hz + 2.0 * width + s.nominal + s.spread;
     for (size_t b = 0; b < WH_TONES_FFT; b++)
         map->tone[b] = b % s.step ? 0.0f : (float)fmax(0.0, tone_power(map, frequency(map, (double)b), width, baseband->noise_density));
     pair found[WH_TONES_MAX];

@@ -338,7 +338,8 @@ void wh_burst_worker_run(wh_burst_worker *worker, wh_burst_job *job)
     worker->tries = 0.0;
     worker->list.count = 0;
     memset(worker->furthest, 0, (worker->catalog->descriptor_count + 1) * sizeof *worker->furthest);
-    const wh_baseband baseband = {job->samples, job->count, job->rate_hz, job->noise_density, job->half_width_hz};
+    const wh_baseband baseband = {job->samples, job->count, job->rate_hz, job->noise_density, job->half_width_hz,
+                                  job->band_centre_hz};
     if (wh_demod_load(worker->demod, &baseband) == WH_DEMOD_OK) {
         size_t before;
         unsigned round = 0;

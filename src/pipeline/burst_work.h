@@ -22,7 +22,7 @@ typedef struct wh_burst_job {
     size_t count;
     double rate_hz;               /* of `samples` */
     double noise_density;
-    double half_width_hz;
+    double half_width_hz, band_centre_hz; /* see wh_baseband */
     double centre_hz;             /* of the baseband: radio frequency, or offset when that is unknown */
     bool centre_known;
     bool steady;                  /* the detector gave it up for its length */

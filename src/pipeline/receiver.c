@@ -128,7 +128,10 @@ static wh_burst_job *isolate(wh_receiver *receiver, const wh_outline *outline)
     job->rate_hz = rate / (double)factor;
     job->noise_density = outline->noise_density;
     job->half_width_hz = 0.5 * outline->width_hz;
-    job->centre_hz = receiver->stream.centre_hz + outline->centre_hz;
+    /* Without decimation nothing is gained by centring, and a shift would wrap one tone of a wide pair round the band's edge. */
+    const double shift_hz = factor > 1 ? outline->centre_hz : 0.0;
+    job->band_centre_hz = outline->centre_hz - shift_hz;
+    job->centre_hz = receiver->stream.centre_hz + shift_hz;
     job->centre_known = receiver->stream.centre_hz > 0.0;
     job->steady = outline->cut;
     job->first_s = job->burst.offset_s;
@@ -137,7 +140,7 @@ static wh_burst_job *isolate(wh_receiver *receiver, const wh_outline *outline)
     job->time_base_us = receiver->stream.start_utc_us;
     job->report_minimum = receiver->config.report_minimum;
     job->explain = receiver->config.explain;
-    wh_isolator_begin(isolator, outline->centre_hz);
+    wh_isolator_begin(isolator, shift_hz);
     const size_t all = wanted + 2 * margin, step_most = WH_ISOLATOR_STEP / factor * factor;
     for (size_t done = 0; done < all;) {
         const size_t step = all - done < step_most ? all - done : step_most;

@@ -78,8 +78,12 @@ bool wh_candidates_clash(const wh_candidate *a, const wh_candidate *b)
 
 int wh_candidate_compare(const wh_candidate *a, const wh_candidate *b)
 {
-    if (a->confidence != b->confidence)
-        return a->confidence > b->confidence ? -1 : 1;
+    /* In steps of a thousandth: what is beyond says nothing about which of two is right. */
+    const double x = floor(a->confidence * 1000.0), y = floor(b->confidence * 1000.0);
+    if (x != y)
+        return x > y ? -1 : 1;
+    if (a->snr_db != b->snr_db) /* the same burst received with its tones better met */
+        return a->snr_db > b->snr_db ? -1 : 1;
     const int name = strcmp(a->descriptor->name, b->descriptor->name);
     if (name)
         return name;

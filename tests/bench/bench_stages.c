@@ -257,7 +257,11 @@ bool bench_demodulation(bench_bench *bench, bench_time *time)
     *time = start();
     for (size_t i = 0; i < bench->outline_count; i++) {
         const wh_burst_job *job = bench->job[i];
-        const wh_baseband baseband = {job->samples, job->count, job->rate_hz, job->noise_density, job->half_width_hz};
+        const wh_baseband baseband = {.samples = job->samples,
+                                      .count = job->count,
+                                      .rate_hz = job->rate_hz,
+                                      .noise_density = job->noise_density,
+                                      .half_width_hz = job->half_width_hz};
         if (wh_demod_load(demod, &baseband) != WH_DEMOD_OK)
             continue;
         for (size_t r = 0; r < bench->catalog->radio_count; r++)

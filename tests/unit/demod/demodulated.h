@@ -121,7 +121,7 @@ static inline wh_demod_verdict demod_samples(const float *iq, size_t samples, co
     wh_demod *demod = wh_demod_create();
     assert_non_null(demod);
     const wh_baseband baseband = {(const float complex *)(const void *)iq, samples, b->rate_hz, NOISE / b->rate_hz,
-                                  half_width_hz};
+                                  half_width_hz, 0.0};
     const wh_demod_limits limits = {.shortest_chips = (unsigned)(b->count / 2), .zero_run = 2};
     wh_demod_verdict verdict = wh_demod_load(demod, &baseband);
     if (verdict == WH_DEMOD_OK)

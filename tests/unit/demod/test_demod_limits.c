@@ -154,7 +154,7 @@ static void test_reuse(void **state)
         size_t samples;
         float *iq = burst_air(&b, 30.0, &samples);
         const wh_baseband baseband = {(const float complex *)(const void *)iq, samples, b.rate_hz, NOISE / b.rate_hz,
-                                      burst_half_width(&b)};
+                                      burst_half_width(&b), 0.0};
         const wh_demod_limits limits = {.shortest_chips = 80, .zero_run = 2};
         for (int again = 0; again < 2; again++) {
             told t = {.b = &b};

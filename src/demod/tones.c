@@ -16,39 +16,40 @@ static void sum_up(wh_tone_map *map)
         map->once[b + 1] = map->once[b] + (double)map->power[b];
 }
 
-/* Averaged periodogram, Hann, half overlap; a short burst is padded with zeros. */
+/* Averaged periodogram, Hann, half overlap. It begins half a block before the first sample and ends half a block after the last, so
+ * that every sample has the same weight: a short burst at the very edge of a recording would else vanish under the window. */
 bool wh_tone_map_make(wh_tone_map *map, wh_fft *fft, const wh_baseband *baseband)
 {
-    const size_t size = WH_TONES_FFT, half = size / 2;
+    const size_t size = WH_TONES_FFT, half = size / 2, count = baseband->count;
     memset(map->power, 0, sizeof map->power);
     map->bin_hz = baseband->rate_hz / (double)size;
-    double blocks = 0.0;
-    if (map->hann[size / 2] == 0.0f)
+    if (map->hann[half] == 0.0f)
         for (size_t i = 0; i < size; i++)
             map->hann[i] = 0.5f - 0.5f * cosf((float)(2.0 * M_PI) * ((float)i + 0.5f) / (float)size);
-    for (size_t at = 0; at < baseband->count; at += half) {
+    double energy = 0.0; /* of the window over real samples */
+    for (size_t block = 0; block * half < count + half; block++) {
         float complex *in = wh_fft_input(fft);
-        const size_t left = baseband->count - at, take = left < size ? left : size;
-        for (size_t i = 0; i < size; i++)
-            in[i] = i < take ? baseband->samples[at + i] * map->hann[i] : 0.0f;
+        for (size_t i = 0; i < size; i++) {
+            const size_t at = block * half + i; /* counted from half a block before the first sample */
+            const bool inside = at >= half && at - half < count;
+            in[i] = inside ? baseband->samples[at - half] * map->hann[i] : 0.0f;
+            energy += inside ? (double)(map->hann[i] * map->hann[i]) : 0.0;
+        }
         wh_fft_execute(fft);
         const float complex *out = wh_fft_output(fft);
         for (size_t b = 0; b < size; b++) {
             const float complex x = out[(b + half) % size];
             map->power[b] += crealf(x) * crealf(x) + cimagf(x) * cimagf(x);
         }
-        blocks += (double)take / (double)size;
-        if (left <= size)
-            break;
     }
-    /* Scale: white noise of density n gives n x bin_hz in a bin. Window energy is 3/8 size per whole block. */
-    const double scale = blocks > 0.0 ? 1.0 / (blocks * 0.375 * (double)size * (double)size) : 0.0;
+    /* White noise of density n has n x rate per sample and so n x rate x energy in a bin: scaled to n x bin_hz. */
+    const double scale = energy > 0.0 ? 1.0 / (energy * (double)size) : 0.0;
     for (size_t b = 0; b < size; b++)
         map->power[b] *= (float)scale;
     memcpy(map->raw, map->power, sizeof map->raw);
     sum_up(map);
     map->whole = map->once[size];
-    return blocks > 0.0;
+    return energy > 0.0;
 }
 
 /* Power within +- half_hz of a frequency, whole bins. */

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#define TAKEN_CONFIDENCE 0.5
 #define SOFT_DOUBT 10.0f    /* a bit surer than this is wrong once in 20 000 */
 #define SOFT_LEAST_KNOWN 16 /* chips of a known beginning that make a place worth merging */
 #define ROUNDS_MOST 3 /* transmitters of unlike strength told apart within one burst's band */
@@ -213,7 +214,9 @@ static bool accept_try(void *context, const wh_frame_try *found)
         candidate.evidence.carrier_excess_hz = wh_carrier_excess(job, descriptor, candidate.carrier_hz);
         wh_candidate_list_add(&worker->list, &candidate);
         note(worker, descriptor, WH_STAGE_READING, WH_REASON_DECODED, "");
-        taken = true;
+        /* A frame that only luck and repair made whole must not keep better places from being tried. */
+        candidate.evidence.tries = worker->tries;
+        taken = taken || wh_confidence(&candidate.evidence) >= TAKEN_CONFIDENCE;
     }
     keep_soft(worker, found, taken);
     return taken;

@@ -15,9 +15,10 @@ static const unsigned widths[WIDTHS] = {1, 4, 16};
 /* A strong emission's keying spreads far; what is 30 dB below the strongest bin within 250 kHz is its skirt. */
 #define SKIRT          1e-3f
 #define SKIRT_REACH_HZ 250e3
-#define FADE                                                                                                           \
-    0.78f /* per slot: a skirt of one slot counts an eighth in the longest test, and 0.78^8 is a little more than that */
+/* Per slot. A skirt of one slot counts an eighth in the longest test; what is remembered of its burst must fade more slowly. */
+#define FADE        0.78f
 #define BRIDGE_BINS 2
+#define WIDE_STEP   4 /* bins from one run of sixteen to the next: one in between misses an eighth of what it looks for */
 
 struct wh_scan {
     size_t bins, newest;
@@ -25,7 +26,7 @@ struct wh_scan {
     float *pair, *quad; /* [WH_SCAN_SLOTS x bins] rings as well: sums over the last two and the last four slots */
     float *octet;       /* [bins] sum over the last eight */
     float *four;        /* [bins] sums of four neighbouring bins of the duration under test */
-    float *sixteen;     /* [bins] and of sixteen */
+    float *sixteen;     /* [bins / WIDE_STEP] and of sixteen, every WIDE_STEP bins */
     float *mean;        /* [bins] mean power over the duration of the hit */
     float *recent;      /* [bins] the strongest of the last slots, fading */
     unsigned char *hit; /* [bins] 0 or the shortest duration */
@@ -51,7 +52,7 @@ wh_scan *wh_scan_create(size_t bins, double bin_hz, double slot_rate_hz, double 
     scan->quad = malloc(WH_SCAN_SLOTS * bins * sizeof *scan->quad);
     scan->octet = malloc(bins * sizeof *scan->octet);
     scan->four = malloc(bins * sizeof *scan->four);
-    scan->sixteen = malloc(bins * sizeof *scan->sixteen);
+    scan->sixteen = malloc(bins / WIDE_STEP * sizeof *scan->sixteen);
     scan->hit = malloc(bins);
     scan->mean = malloc(bins * sizeof *scan->mean);
     scan->recent = malloc(bins * sizeof *scan->recent);
@@ -132,22 +133,23 @@ WH_WIDE static void fade(const float *restrict spectrum, size_t bins, float *res
     }
 }
 
-/* Sums over every run of four and of sixteen bins; is any of them, or any single bin, above its bar? Hardly ever, and all else is
- * skipped then. Whole arrays without a branch take a tenth of the time of testing cell by cell. */
+/* Sums over every run of four bins and over runs of sixteen; is any of them, or any single bin, above its bar? Hardly ever, and
+ * all else is skipped then. Whole arrays without a branch take a tenth of the time of testing cell by cell. */
 WH_WIDE static bool any_above(const float *restrict sum, size_t bins, const float bar[WIDTHS], float *restrict four,
                               float *restrict sixteen)
 {
     const float bar_one = bar[0], bar_four = bar[1], bar_sixteen = bar[2];
     int above = 0;
-    for (size_t b = 0; b < bins; b++)
-        above |= sum[b] > bar_one;
-    for (size_t b = 0; b + 3 < bins; b++) {
+    for (size_t b = 0; b < bins - 3; b++) {
         four[b] = (sum[b] + sum[b + 1]) + (sum[b + 2] + sum[b + 3]);
-        above |= four[b] > bar_four;
+        above |= (sum[b] > bar_one) | (four[b] > bar_four);
     }
-    for (size_t b = 0; b + 15 < bins; b++) {
-        sixteen[b] = (four[b] + four[b + 4]) + (four[b + 8] + four[b + 12]);
-        above |= sixteen[b] > bar_sixteen;
+    for (size_t b = bins - 3; b < bins; b++)
+        above |= sum[b] > bar_one;
+    for (size_t c = 0; c < bins / WIDE_STEP - 3; c++) {
+        const float *restrict from = four + WIDE_STEP * c;
+        sixteen[c] = (from[0] + from[4]) + (from[8] + from[12]);
+        above |= sixteen[c] > bar_sixteen;
     }
     return above != 0;
 }

@@ -47,10 +47,11 @@ static void one_burst(double rate_hz, const sent_burst *b)
     const outlines all = outlines_of(&config, iq, samples, 4096);
     free(iq);
     assert_explained(&all, rate_hz, b, 1);
-    /* Levels: the noise's density, and the power of the whole burst (its skirts are left out, its edges averaged in). */
+    /* Levels: the noise's density, and the power of the whole burst (its skirts are left out, and its edges averaged in: in the mean
+     * 4 ms lie in slots of 1.1 ms that add up to 5.1 ms, which is 1.1 dB). */
     const wh_outline *o = strongest(&all);
     assert_near(10.0 * log10(o->noise_density / (NOISE / rate_hz)), 0.0, 1.5);
-    assert_near(10.0 * log10(o->power / (amplitude * amplitude)), 0.0, 2.0);
+    assert_near(10.0 * log10(o->power / (amplitude * amplitude)), 0.0, 2.2);
 }
 
 static const double rates[] = {250e3, 1024e3, 2400e3};

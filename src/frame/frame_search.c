@@ -8,6 +8,7 @@
 #define LENGTHS_MAX 4         /* lengths tried per place when the layout leaves it open */
 #define BLIND_PLACES 96       /* without any known chips: places tried from the emission's start */
 #define WEIGHT_BOUND 12.0f    /* one very sure chip must not outvote the others */
+#define LEAST_WEIGHT 0.7f     /* fading to half the power over a whole sync still passes */
 #define MISMATCH_MOST 0.25f   /* pure noise contradicts a two-chip code by about 0.2 after the decoder has had its choice of bits;
                                  random chips at good level by 0.25 to 0.5; a weak true frame (10 % chip errors) by less than 0.1 */
 #define END_LEAST 0.5f
@@ -18,16 +19,33 @@ typedef struct place {
     float score;
 } place;
 
-/* Agreement of chips with a pattern: sum of signed weights over the sum of weights. */
-static float agreement(const wh_chips *chips, size_t at, const uint8_t *pattern, size_t count)
+static float weight(float llr)
+{
+    return llr > WEIGHT_BOUND ? WEIGHT_BOUND : llr < -WEIGHT_BOUND ? -WEIGHT_BOUND : llr;
+}
+
+/* Weight that a chip of this emission has on average. */
+static float usual_weight(const wh_chips *chips)
+{
+    float sum = 0.0f;
+    size_t count = 0;
+    for (size_t i = chips->first; i < chips->last && i < chips->count; i++, count++)
+        sum += fabsf(weight(chips->llr[i]));
+    return count ? sum / (float)count : 0.0f;
+}
+
+/* Agreement of chips with a pattern: sum of signed weights over the sum of weights, the latter taken as at least LEAST_WEIGHT of
+ * what so many chips usually weigh: half a pattern that fits and half a pattern of silence is no match. */
+static float agreement(const wh_chips *chips, float usual, size_t at, const uint8_t *pattern, size_t count)
 {
     float with = 0.0f, all = 0.0f;
     for (size_t i = 0; i < count; i++) {
-        const float llr = chips->llr[at + i];
-        const float w = llr > WEIGHT_BOUND ? WEIGHT_BOUND : llr < -WEIGHT_BOUND ? -WEIGHT_BOUND : llr;
+        const float w = weight(chips->llr[at + i]);
         with += pattern[i] ? w : -w;
         all += fabsf(w);
     }
+    const float least = LEAST_WEIGHT * usual * (float)count;
+    all = all > least ? all : least;
     return all > 0.0f ? with / all : 0.0f;
 }
 
@@ -65,10 +83,11 @@ static size_t find_places(const wh_framing *framing, const wh_chips *chips, plac
     size_t count = 0;
     outcome->best_sync = 0.0f;
     outcome->needed_sync = score_needed(framing->known[0]);
+    const float usual = usual_weight(chips);
     for (unsigned v = 0; v < framing->variants; v++) {
         const size_t known = framing->known[v];
         for (size_t at = 0; at + known <= chips->count; at++) {
-            const float score = agreement(chips, at, framing->chip[v], known);
+            const float score = agreement(chips, usual, at, framing->chip[v], known);
             outcome->best_sync = fmaxf(outcome->best_sync, score);
             if (score >= outcome->needed_sync)
                 count = keep_best(best, count, (place){at, v, score});
@@ -113,7 +132,7 @@ static float end_agreement(const wh_framing *framing, const wh_chips *chips, con
     *end_chips = count;
     if (line->end + count > chips->count)
         return -1.0f;
-    return agreement(chips, line->end, pattern, count);
+    return agreement(chips, usual_weight(chips), line->end, pattern, count);
 }
 
 typedef struct length_choice {

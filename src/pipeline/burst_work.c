@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define TAKEN_CONFIDENCE 0.5
+#define TAKEN_CONFIDENCE 0.9
 #define SOFT_DOUBT 10.0f    /* a bit surer than this is wrong once in 20 000 */
 #define SOFT_LEAST_KNOWN 16 /* chips of a known beginning that make a place worth merging */
 #define ROUNDS_MOST 3 /* transmitters of unlike strength told apart within one burst's band */

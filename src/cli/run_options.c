@@ -3,13 +3,23 @@
 #include "wheelhark/receiver.h"
 
 #include <string.h>
+#include <unistd.h>
+
+#define THREADS_MOST 8 /* beyond, one detector thread does not find bursts fast enough to keep them busy */
+
+/* With one processor a second thread would only cost. */
+static unsigned processors(void)
+{
+    const long count = sysconf(_SC_NPROCESSORS_ONLN);
+    return count < 2 ? 0 : count < THREADS_MOST ? (unsigned)count : THREADS_MOST;
+}
 
 void wh_run_options_defaults(wh_run_options *options)
 {
     wh_receiver_config config;
     wh_receiver_config_defaults(&config);
     *options = (wh_run_options){
-        .color = "auto", .site = config.site, .minimum = config.report_minimum, .threads = config.threads};
+        .color = "auto", .site = config.site, .minimum = config.report_minimum, .threads = processors()};
     wh_source_options_defaults(&options->source);
 }
 

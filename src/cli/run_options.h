@@ -70,7 +70,7 @@ enum wh_run_option_id {
          "Leave out readings less certain than this, 0 to 1. Default 0.5."},                                           \
         {WH_OPT_BURSTS, 'b', "bursts", NULL, "Also show every burst that was heard, decoded or not, and why not."},    \
         {WH_OPT_EXPLAIN, 'x', "explain", NULL, "Also show how far each descriptor got with each burst."},              \
-        {WH_OPT_THREADS, 0, "threads", "COUNT", "Worker threads; 0 (default) for none. Changes no result."},           \
+        {WH_OPT_THREADS, 0, "threads", "COUNT", "Worker threads, 0 for none; by default one per processor. Changes no result."},           \
         {WH_OPT_BLOCK, 0, "block", "SAMPLES", "Most samples handled at a time. Changes no result."},                   \
         {WH_OPT_COLOR, 0, "color", "WHEN", "auto (default: on a terminal, unless NO_COLOR is set), always or never."}, \
     {                                                                                                                  \

@@ -163,28 +163,34 @@ static float without_marked(const wh_scan *scan, const float *sum, float slots, 
     return rest;
 }
 
-/* Mark the bins of every cell of one duration whose mean exceeds the threshold of its width. */
+/* Mark the bins of every cell of one width whose sum exceeds the bar. cells[i] begins at bin i * step. */
+static void mark_cells(wh_scan *scan, const float *cells, unsigned w, float bar, const float *sum, const float *noise,
+                       unsigned d)
+{
+    const size_t step = widths[w] == 16 ? WIDE_STEP : 1;
+    const float slots = (float)durations[d];
+    for (size_t b = 0; b + widths[w] <= scan->bins; b += step) {
+        if (cells[b / step] <= bar || (w > 0 && without_marked(scan, sum, slots, b, widths[w]) <= bar))
+            continue;
+        for (size_t i = b; i < b + widths[w]; i++)
+            if (!scan->hit[i] && sum[i] > slots) {
+                scan->hit[i] = (unsigned char)durations[d];
+                scan->mean[i] = (sum[i] / slots - 1.0f) * noise[i];
+            }
+    }
+}
+
+/* Test one duration; is anything above the threshold of its width? */
 static bool test_duration(wh_scan *scan, const float *sum, const float *noise, unsigned d)
 {
-    const size_t bins = scan->bins;
-    const float slots = (float)durations[d];
     float bar[WIDTHS];
     for (unsigned w = 0; w < WIDTHS; w++)
         bar[w] = scan->threshold[d][w] * (float)(durations[d] * widths[w]);
-    if (!any_above(sum, bins, bar, scan->four, scan->sixteen))
+    if (!any_above(sum, scan->bins, bar, scan->four, scan->sixteen))
         return false;
     const float *const cells[WIDTHS] = {sum, scan->four, scan->sixteen};
-    for (unsigned w = 0; w < WIDTHS; w++) {
-        for (size_t b = 0; b + widths[w] <= bins; b++) {
-            if (cells[w][b] <= bar[w] || (w > 0 && without_marked(scan, sum, slots, b, widths[w]) <= bar[w]))
-                continue;
-            for (size_t i = b; i < b + widths[w]; i++)
-                if (!scan->hit[i] && sum[i] > slots) {
-                    scan->hit[i] = (unsigned char)durations[d];
-                    scan->mean[i] = (sum[i] / slots - 1.0f) * noise[i];
-                }
-        }
-    }
+    for (unsigned w = 0; w < WIDTHS; w++)
+        mark_cells(scan, cells[w], w, bar[w], sum, noise, d);
     return true;
 }
 

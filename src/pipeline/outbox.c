@@ -11,18 +11,25 @@
 #define GAP_SLACK 1.25        /* real transmitters' pauses exceed the nominal ones a little */
 #define GAP_SLACK_S 0.01
 
-#define SKIRT_SLACK_S 0.003   /* outlines are generous by a slot or two */
+#define SKIRT_SLACK_S 0.012   /* weak outlines are generous by eight slots of about a millisecond */
 #define SKIRT_REACH_HZ 300e3
 #define SKIRT_DB 10.0         /* a skirt is at least this much weaker, and by 6 dB more for every doubling of ... */
 #define SKIRT_UNIT_HZ 30e3    /* ... this distance: side lobes of abrupt keying fall with the square of the distance */
 #define SENT_KEPT 32
+
+/* A burst, and what it decoded to. */
+typedef struct heard {
+    wh_burst burst;
+    bool decoded;
+    wh_candidate frame;       /* valid when decoded */
+} heard;
 
 /* Frames with the same bits of one descriptor within its copy window. */
 typedef struct pending {
     bool is_burst;
     double start_s, end_s;    /* first copy's start, last copy's end */
     /* a burst */
-    wh_burst burst;
+    heard heard;
     size_t attempt_count;
     wh_attempt *attempts;     /* owned */
     /* a reading */
@@ -43,7 +50,7 @@ struct wh_outbox {
     pending **items;          /* in order of start */
     wh_soft_merge *merge;
     uint64_t bursts_sent;
-    wh_burst sent[SENT_KEPT]; /* the last bursts sent, a ring */
+    heard sent[SENT_KEPT];    /* the last bursts sent, a ring */
 };
 
 wh_outbox *wh_outbox_create(const wh_receiver_config *config, const wh_receiver_sink *sink, wh_receiver_stats *stats)
@@ -87,7 +94,7 @@ static int compare_pending(const pending *a, const pending *b)
     if (a->is_burst != b->is_burst)
         return a->is_burst ? -1 : 1;
     if (a->is_burst)
-        return a->burst.carrier_hz < b->burst.carrier_hz ? -1 : a->burst.carrier_hz > b->burst.carrier_hz;
+        return a->heard.burst.carrier_hz < b->heard.burst.carrier_hz ? -1 : a->heard.burst.carrier_hz > b->heard.burst.carrier_hz;
     return wh_candidate_compare(&a->best, &b->best);
 }
 
@@ -233,7 +240,10 @@ static bool take_burst(wh_outbox *outbox, const wh_burst_job *job)
     if (!item)
         return false;
     item->is_burst = true;
-    item->burst = job->burst;
+    item->heard.burst = job->burst;
+    item->heard.decoded = job->winner_count > 0;
+    if (job->winner_count > 0)
+        item->heard.frame = job->winners[0];
     item->start_s = job->burst.offset_s;
     item->end_s = job->burst.offset_s + job->burst.duration_s;
     if (job->attempt_count) {
@@ -267,21 +277,25 @@ bool wh_outbox_take(wh_outbox *outbox, const wh_burst_job *job)
     return kept;
 }
 
-static bool is_skirt_of(const wh_burst *burst, const wh_burst *strong)
+static bool is_skirt_of(const heard *one, const heard *other)
 {
+    const wh_burst *burst = &one->burst, *strong = &other->burst;
+    /* Even a skirt may decode; then it is the very frame that the strong burst decoded to. */
+    if (one->decoded && !(other->decoded && wh_candidates_same_frame(&one->frame, &other->frame)))
+        return false;
     const double apart = fabs(burst->carrier_hz - strong->carrier_hz);
     const double weaker = fmax(SKIRT_DB, SKIRT_DB + 20.0 * log10(fmax(apart, 1.0) / SKIRT_UNIT_HZ));
-    return burst->reason != WH_REASON_DECODED && apart <= SKIRT_REACH_HZ + 0.5 * strong->width_hz &&
+    return apart <= SKIRT_REACH_HZ + 0.5 * strong->width_hz &&
            burst->offset_s >= strong->offset_s - SKIRT_SLACK_S &&
            burst->offset_s + burst->duration_s <= strong->offset_s + strong->duration_s + SKIRT_SLACK_S &&
            burst->level_dbfs <= strong->level_dbfs - weaker;
 }
 
 /* Everything that overlaps the burst has been heard of when it is sent: see wh_outbox_send. */
-static bool is_skirt(const wh_outbox *outbox, const wh_burst *burst)
+static bool is_skirt(const wh_outbox *outbox, const heard *burst)
 {
     for (size_t i = 0; i < outbox->count; i++)
-        if (outbox->items[i] && outbox->items[i]->is_burst && is_skirt_of(burst, &outbox->items[i]->burst))
+        if (outbox->items[i] && outbox->items[i]->is_burst && is_skirt_of(burst, &outbox->items[i]->heard))
             return true;
     for (size_t i = 0; i < SENT_KEPT && i < outbox->bursts_sent; i++)
         if (is_skirt_of(burst, &outbox->sent[i]))
@@ -291,20 +305,20 @@ static bool is_skirt(const wh_outbox *outbox, const wh_burst *burst)
 
 static void send_burst(wh_outbox *outbox, pending *item)
 {
-    if (is_skirt(outbox, &item->burst)) {
+    if (is_skirt(outbox, &item->heard)) {
         outbox->stats->skirts++;
         return;
     }
-    outbox->sent[outbox->bursts_sent % SENT_KEPT] = item->burst;
-    item->burst.number = outbox->bursts_sent++;
+    outbox->sent[outbox->bursts_sent % SENT_KEPT] = item->heard;
+    item->heard.burst.number = outbox->bursts_sent++;
     outbox->stats->bursts++;
-    outbox->stats->reasons[item->burst.reason]++;
-    if (item->burst.reason == WH_REASON_DECODED)
+    outbox->stats->reasons[item->heard.burst.reason]++;
+    if (item->heard.burst.reason == WH_REASON_DECODED)
         outbox->stats->bursts_decoded++;
     if (outbox->sink.burst)
-        outbox->sink.burst(outbox->sink.context, &item->burst);
+        outbox->sink.burst(outbox->sink.context, &item->heard.burst);
     for (size_t i = 0; i < item->attempt_count; i++) {
-        item->attempts[i].burst_number = item->burst.number;
+        item->attempts[i].burst_number = item->heard.burst.number;
         if (outbox->sink.attempt)
             outbox->sink.attempt(outbox->sink.context, &item->attempts[i]);
     }

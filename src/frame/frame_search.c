@@ -6,7 +6,11 @@
 
 #define TRIES_MAX 32          /* places tried per emission, best first: sixteen copies in one emission, and as many doubts */
 #define LENGTHS_MAX 4         /* lengths tried per place when the layout leaves it open */
-#define BLIND_PLACES 96       /* without any known chips: places tried from the emission's start */
+#define START_PENALTY 0.0005f
+#define START_FAR 100.0f
+#define FITS_CHIPS 3          /* ends of an emission are known to two or three chips */
+#define BLIND_BEFORE 3        /* without any known chips: places tried before the emission's start (a frame may begin with the carrier off), */
+#define BLIND_PLACES 8        /* and in all. Each is one more chance for a check to hold by luck */
 #define WEIGHT_BOUND 12.0f    /* one very sure chip must not outvote the others */
 #define LEAST_WEIGHT 0.7f     /* fading to half the power over a whole sync still passes */
 #define MISMATCH_MOST 0.25f   /* pure noise contradicts a two-chip code by about 0.2 after the decoder has had its choice of bits;
@@ -78,6 +82,14 @@ static size_t keep_best(place *best, size_t count, place candidate)
     return count < TRIES_MAX ? count + 1 : count;
 }
 
+/* Chips between the emission's start and where the whole preamble of a frame would begin whose known chips begin at `at`. */
+static size_t from_start(const wh_framing *framing, const wh_chips *chips, unsigned variant, size_t at)
+{
+    const size_t payload = at + framing->known[variant], head = framing->preamble_chips + framing->sync_chips[variant];
+    const size_t expected = chips->first + head;
+    return payload > expected ? payload - expected : expected - payload;
+}
+
 static size_t find_places(const wh_framing *framing, const wh_chips *chips, place *best, wh_frame_outcome *outcome)
 {
     size_t count = 0;
@@ -87,10 +99,14 @@ static size_t find_places(const wh_framing *framing, const wh_chips *chips, plac
     for (unsigned v = 0; v < framing->variants; v++) {
         const size_t known = framing->known[v];
         for (size_t at = 0; at + known <= chips->count; at++) {
-            const float score = agreement(chips, usual, at, framing->chip[v], known);
+            float score = agreement(chips, usual, at, framing->chip[v], known);
             outcome->best_sync = fmaxf(outcome->best_sync, score);
-            if (score >= outcome->needed_sync)
-                count = keep_best(best, count, (place){at, v, score});
+            if (score < outcome->needed_sync)
+                continue;
+            /* Of places that fit alike (a preamble fits itself, shifted) the one is likelier whose preamble begins the emission. */
+            const float off = (float)from_start(framing, chips, v, at);
+            score -= START_PENALTY * (off < START_FAR ? off : START_FAR);
+            count = keep_best(best, count, (place){at, v, score});
         }
     }
     return count;
@@ -100,7 +116,7 @@ static size_t find_places(const wh_framing *framing, const wh_chips *chips, plac
 static size_t blind_places(const wh_chips *chips, place *best)
 {
     size_t count = 0;
-    const size_t from = chips->first > 4 ? chips->first - 4 : 0;
+    const size_t from = chips->first > BLIND_BEFORE ? chips->first - BLIND_BEFORE : 0;
     for (size_t i = 0; i < BLIND_PLACES && from + i < chips->last; i++) {
         const float off = fabsf((float)(from + i) - (float)chips->first);
         count = keep_best(best, count, (place){from + i, 0, -0.001f * off});
@@ -199,6 +215,9 @@ static bool fill_try(const wh_framing *framing, const wh_chips *chips, const pla
                             .violations = line.violations,
                             .mismatch = line.mismatch};
     const size_t sync = framing->sync_chips[p->variant];
+    const size_t last = line.end + (framing->frame.end.chips ? framing->frame.end.count : framing->frame.end.count * wh_line_chips_min(&framing->line));
+    found->fits = from_start(framing, chips, p->variant, p->at) <= FITS_CHIPS && last + FITS_CHIPS >= chips->last &&
+                  last <= chips->last + FITS_CHIPS + framing->zero_run;
     found->sync_against = contradiction(chips, p->at + known - sync, framing->chip[p->variant] + known - sync, sync);
     if (framing->frame.end.count)
         found->end_score = end_agreement(framing, chips, &line, &found->end_chips);

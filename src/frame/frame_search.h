@@ -23,6 +23,7 @@ typedef struct wh_framing {
     size_t sync_chips[2];                     /* how many of them are sync: the last ones */
     uint8_t chip[2][WH_KNOWN_CHIPS_MAX];
     uint8_t level[2];                         /* last known chip */
+    size_t preamble_chips;                    /* of the preamble as sent, all repeats */
     size_t shortest_chips, longest_chips;     /* of a whole frame, sent in full */
     unsigned zero_run;
 } wh_framing;
@@ -37,6 +38,7 @@ typedef struct wh_frame_try {
     float sync_score;     /* -1..1: share of the chips' weight that agrees minus the share that does not */
     size_t sync_chips, known_chips;
     float sync_against;   /* sum of the |llr| of sync chips that contradict the sync, each bounded to WH_AGAINST_BOUND */
+    bool fits;            /* the whole frame, with all of its preamble, begins and ends with the emission */
     float end_score;      /* the same for the end pattern; 0 without */
     size_t end_chips;
     unsigned bits;

@@ -59,6 +59,7 @@ void wh_framing_make(const wh_line_spec *line, const wh_frame_spec *frame, wh_fr
                       memcmp(framing->chip[0], framing->chip[1], framing->known[0]) == 0;
     framing->variants = same ? 1 : 2;
     const unsigned least = wh_line_chips_min(line), most = wh_line_chips_max(line);
+    framing->preamble_chips = pattern_chips(&frame->preamble, most) * frame->preamble_repeats;
     framing->shortest_chips = pattern_chips(&frame->sync, least) + (size_t)frame->bits_min * least;
     framing->longest_chips = pattern_chips(&frame->preamble, most) * frame->preamble_repeats +
                              pattern_chips(&frame->sync, most) + (size_t)frame->bits_max * most +

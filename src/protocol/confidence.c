@@ -10,6 +10,8 @@
 /* Bits taken off when the carrier is not where the descriptor says, one for each 50 kHz beyond, at most 6. */
 #define CARRIER_BITS_PER_HZ (1.0 / 50e3)
 #define CARRIER_BITS_MOST 6.0
+/* Emissions of other kinds last anything from fifty to several hundred chips: one in twenty is as long as the frame to a few chips. */
+#define FIT_BITS 4.0
 /* Odds, before any evidence, that a burst in the band is not of the kind asked for: bits against. */
 #define PRIOR_BITS 2.0
 
@@ -28,6 +30,7 @@ double wh_confidence(const wh_evidence *e)
     double bits = e->check_bits + wh_agreement_bits(e->sync_chips, e->sync_score) +
                   PREAMBLE_WEIGHT * wh_agreement_bits(e->preamble_chips, e->sync_score) +
                   wh_agreement_bits(e->end_chips, e->end_score);
+    bits += e->fits ? FIT_BITS : 0.0;
     bits -= log2(fmax(e->tries, 1.0)) + PRIOR_BITS + IMPLAUSIBLE_BITS * e->implausible;
     /* Chips of the sync that say for sure that this is another sync: the price of explaining them as noise. */
     bits -= fmax(e->sync_against, 0.0) / M_LN2;

@@ -3,6 +3,7 @@
 #ifndef WH_CONFIDENCE_H
 #define WH_CONFIDENCE_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 typedef struct wh_evidence {
@@ -17,6 +18,7 @@ typedef struct wh_evidence {
     double end_chips, end_score;
     double mismatch;           /* share of the line code contradicted, 0..1 */
     double tries;              /* bit patterns looked at in this burst, over all descriptors, places and repairs; >= 1 */
+    bool fits;                 /* the frame is exactly as long as the emission that it fills */
     unsigned implausible;      /* values outside their plausible range */
     double carrier_excess_hz;  /* how far beyond the descriptor's tolerance the carrier lies; 0 inside or unknown */
     unsigned copies;           /* frames with the same bits; >= 1 */

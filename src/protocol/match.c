@@ -11,6 +11,7 @@
 #define REPAIR_BITS 4
 #define REPAIR_DOUBT 12.0f /* bits surer than this (wrong once in 160 000) are never in doubt */
 #define REPAIR_LEAST_GUARD 8
+#define REPAIR_KNOWN 12 /* chips of preamble and sync that make a beginning known */
 
 static bool bit_is_set(const wh_frame_bits *frame, unsigned i)
 {
@@ -123,7 +124,9 @@ wh_reason wh_match(const wh_descriptor *descriptor, const wh_frame_try *found, w
     const unsigned guard_bits = wh_guard_bits(descriptor);
     candidate->patterns = 1;
     if (wh_constants_mismatch(descriptor, &candidate->frame) >= 0 || failing_check(descriptor, &candidate->frame) >= 0) {
-        if (guard_bits >= REPAIR_LEAST_GUARD)
+        /* Without a known beginning the place itself is a guess, and guesses multiply. */
+        const unsigned least = found->known_chips >= REPAIR_KNOWN ? REPAIR_LEAST_GUARD : 2 * REPAIR_LEAST_GUARD;
+        if (guard_bits >= least)
             candidate->patterns += repair(descriptor, found, &candidate->frame, &candidate->repaired_bits);
         if (candidate->repaired_bits == 0)
             return refuse(descriptor, found, &candidate->frame, detail);
@@ -141,6 +144,7 @@ wh_reason wh_match(const wh_descriptor *descriptor, const wh_frame_try *found, w
         .end_chips = (double)found->end_chips,
         .end_score = (double)found->end_score,
         .mismatch = (double)found->mismatch,
+        .fits = found->fits,
         .tries = 1.0,
         .implausible = implausible,
         .copies = 1,

@@ -14,7 +14,9 @@ typedef struct wh_clock {
 } wh_clock;
 
 /* metric[j]: signed decision metric of a chip that starts at sample j, WH_CLOCK_STEPS samples per nominal chip, [count].
- * Searches chip rates within +-tolerance of the nominal one. */
-wh_clock wh_clock_find(const float *metric, size_t count, double tolerance);
+ * Searches chip rates within +-tolerance of the nominal one. `least_contrast` is 0 for weak bursts. Above 0 the burst is
+ * strong enough for a quicker search, and a clock of less contrast is not worth the caller's while: it comes back as the search's
+ * grid has it, a quarter chip off or so. */
+wh_clock wh_clock_find(const float *metric, size_t count, double tolerance, double least_contrast);
 
 #endif

@@ -1,64 +1,151 @@
 #include "correlate.h"
 
+#include "wide.h"
+
 #include <math.h>
 
-/* Phasors for a block are computed once; each block then needs one multiplication by its own start phase, which comes from sine
- * and cosine so that rounding does not build up. The inner loop is plain arithmetic that the compiler vectorises. */
-#define BLOCK 64
+/* Samples between fresh phases: long enough that sine and cosine cost nothing, short enough to stay in the first-level cache. */
+#define BLOCK 256
+
+/* Real and imaginary parts apart: plain loops over them fill vector registers. */
+typedef struct lanes {
+    float re[BLOCK], im[BLOCK];
+} lanes;
+
+/* exp(-j radians k), each power of two from the half below it, in double precision. */
+static void phasors(double radians, lanes *table)
+{
+    double re[BLOCK] = {1.0}, im[BLOCK] = {0.0};
+    double step_re = cos(radians), step_im = -sin(radians);
+    for (size_t have = 1; have < BLOCK; have *= 2) {
+        for (size_t k = 0; k < have; k++) {
+            re[have + k] = re[k] * step_re - im[k] * step_im;
+            im[have + k] = re[k] * step_im + im[k] * step_re;
+        }
+        const double squared = step_re * step_re - step_im * step_im;
+        step_im = 2.0 * step_re * step_im;
+        step_re = squared;
+    }
+    for (size_t k = 0; k < BLOCK; k++) {
+        table->re[k] = (float)re[k];
+        table->im[k] = (float)im[k];
+    }
+}
+
+/* exp(-j radians position); whole turns are taken off first, which costs less than fmod and loses nothing in double precision. */
+static void phase_at(double radians, double position, float *re, float *im)
+{
+    const double turns = radians / (2.0 * M_PI) * position;
+    const double phase = 2.0 * M_PI * (turns - (double)(long long)turns);
+    *re = (float)cos(phase);
+    *im = (float)-sin(phase);
+}
+
+WH_WIDE static void mix(const float *restrict in, size_t count, const lanes *restrict table, float start_re,
+                        float start_im, lanes *restrict out)
+{
+    for (size_t k = 0; k < count; k++) {
+        const float pr = table->re[k] * start_re - table->im[k] * start_im,
+                    pi = table->re[k] * start_im + table->im[k] * start_re;
+        const float xr = in[2 * k], xi = in[2 * k + 1];
+        out->re[k] = xr * pr - xi * pi;
+        out->im[k] = xr * pi + xi * pr;
+    }
+}
 
 void wh_mix_down(const float complex *samples, size_t count, double radians, float complex *out)
 {
-    float wr[BLOCK], wi[BLOCK];
-    for (size_t k = 0; k < BLOCK; k++) {
-        wr[k] = (float)cos(radians * (double)k);
-        wi[k] = (float)-sin(radians * (double)k);
-    }
-    const float *in = (const float *)samples;
+    lanes table, mixed;
+    phasors(radians, &table);
     float *to = (float *)out;
     for (size_t at = 0; at < count; at += BLOCK) {
-        const double phase = fmod(radians * ((double)at + 0.5), 2.0 * M_PI);
-        const float br = (float)cos(phase), bi = (float)-sin(phase);
         const size_t length = count - at < BLOCK ? count - at : BLOCK;
-        const float *x = in + 2 * at;
-        float *y = to + 2 * at;
+        float re, im;
+        phase_at(radians, (double)at + 0.5, &re, &im);
+        mix((const float *)samples + 2 * at, length, &table, re, im, &mixed);
         for (size_t k = 0; k < length; k++) {
-            const float pr = wr[k] * br - wi[k] * bi, pi = wr[k] * bi + wi[k] * br;
-            const float xr = x[2 * k], xi = x[2 * k + 1];
-            y[2 * k] = xr * pr - xi * pi;
-            y[2 * k + 1] = xr * pi + xi * pr;
+            to[2 * (at + k)] = mixed.re[k];
+            to[2 * (at + k) + 1] = mixed.im[k];
         }
     }
 }
 
-/* Integral over [from, to) inside the samples. */
-static float complex integral(const float *samples, double from, double to)
+/* sums[k] = x[0] + ... + x[k - 1]; by fours, because a plain running sum waits for each addition. Returns the sum of all. */
+static float running_sums(const float *x, size_t count, float *sums)
 {
-    const size_t first = (size_t)from, last = (size_t)to;
-    const float *x = samples + 2 * first;
-    if (first == last) {
-        const float width = (float)(to - from);
-        return width * x[0] + width * x[1] * I;
+    float sum = 0.0f;
+    size_t k = 0;
+    for (; k + 4 <= count; k += 4) {
+        const float two = x[k] + x[k + 1], three = two + x[k + 2], four = two + (x[k + 2] + x[k + 3]);
+        sums[k] = sum;
+        sums[k + 1] = sum + x[k];
+        sums[k + 2] = sum + two;
+        sums[k + 3] = sum + three;
+        sum += four;
     }
-    const float head = (float)((double)(first + 1) - from), tail = (float)(to - (double)last);
-    float re = head * x[0], im = head * x[1];
-    for (size_t i = first + 1; i < last; i++) {
-        re += samples[2 * i];
-        im += samples[2 * i + 1];
+    for (; k < count; k++) {
+        sums[k] = sum;
+        sum += x[k];
     }
-    if (tail > 0.0f) {
-        re += tail * samples[2 * last];
-        im += tail * samples[2 * last + 1];
-    }
-    return re + im * I;
+    return sum;
 }
 
-void wh_integrate(const float complex *samples, size_t sample_count, double start, double step, float complex *out, size_t count)
+/* An integral is the difference of the running integral at two places; between samples that one is a straight line. Only the
+ * part inside a block is kept in single precision. */
+void wh_correlate(const float complex *samples, size_t sample_count, double radians, double start, double step,
+                  float complex *out, size_t count)
 {
-    const double end = (double)sample_count;
-    for (size_t j = 0; j < count; j++) {
-        double from = start + step * (double)j, to = start + step * (double)(j + 1);
-        from = from > 0.0 ? from : 0.0;
-        to = to < end ? to : end;
-        out[j] = to > from ? integral((const float *)samples, from, to) : 0.0f;
+    lanes table, mixed, sums;
+    phasors(radians, &table);
+    double all_re = 0.0, all_im = 0.0, last_re = 0.0, last_im = 0.0, place = start;
+    size_t j = 0; /* next boundary; boundary j ends interval j - 1 */
+    for (; j <= count && place <= 0.0; j++, place = start + step * (double)j)
+        if (j > 0)
+            out[j - 1] = 0.0f;
+    const size_t first = start > 0.0 ? (size_t)fmin(start, (double)sample_count) / BLOCK * BLOCK : 0;
+    for (size_t at = first; at < sample_count && j <= count; at += BLOCK) {
+        const size_t length = sample_count - at < BLOCK ? sample_count - at : BLOCK;
+        float re, im;
+        phase_at(radians, (double)at + 0.5, &re, &im);
+        mix((const float *)samples + 2 * at, length, &table, re, im, &mixed);
+        const float sum_re = running_sums(mixed.re, length, sums.re), sum_im = running_sums(mixed.im, length, sums.im);
+        for (const double end = (double)(at + length); j <= count && place < end;
+             j++, place = start + step * (double)j) {
+            const size_t k = (size_t)place - at;
+            const float part = (float)(place - (double)(at + k));
+            const double now_re = all_re + (double)(sums.re[k] + part * mixed.re[k]);
+            const double now_im = all_im + (double)(sums.im[k] + part * mixed.im[k]);
+            if (j > 0)
+                out[j - 1] = (float)(now_re - last_re) + (float)(now_im - last_im) * I;
+            last_re = now_re;
+            last_im = now_im;
+        }
+        all_re += (double)sum_re;
+        all_im += (double)sum_im;
     }
+    for (; j <= count; j++) {
+        if (j > 0)
+            out[j - 1] = (float)(all_re - last_re) + (float)(all_im - last_im) * I;
+        last_re = all_re;
+        last_im = all_im;
+    }
+}
+
+WH_WIDE static void add_ahead(float *x, size_t count, size_t ahead)
+{
+    for (size_t i = 0; i + ahead < count; i++)
+        x[i] += x[i + ahead];
+}
+
+WH_WIDE static void square(const float *restrict x, size_t count, float scale, float *restrict power)
+{
+    for (size_t j = 0; j < count; j++)
+        power[j] = (x[2 * j] * x[2 * j] + x[2 * j + 1] * x[2 * j + 1]) * scale;
+}
+
+void wh_sliding_power(float complex *parts, size_t count, size_t width, float scale, float *power)
+{
+    for (size_t have = 1; have < width; have *= 2) /* sums of one become sums of two, of four, ... */
+        add_ahead((float *)parts, 2 * count, 2 * have);
+    square((const float *)parts, count, scale, power);
 }

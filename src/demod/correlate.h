@@ -9,8 +9,13 @@
  * sample stands for the whole of its interval. in and out may be the same. */
 void wh_mix_down(const float complex *samples, size_t count, double radians, float complex *out);
 
-/* out[j] = integral over [start + j step, start + (j+1) step), j = 0 .. count - 1, sample k held over [k, k+1) and 0 outside the
- * samples. step > 0. */
-void wh_integrate(const float complex *samples, size_t sample_count, double start, double step, float complex *out, size_t count);
+/* out[j] = integral of the tone shifted to 0 Hz, as by wh_mix_down, over [start + j step, start + (j+1) step), j = 0 .. count - 1;
+ * sample k held over [k, k+1) and 0 outside the samples. step > 0. Touches only the samples inside. */
+void wh_correlate(const float complex *samples, size_t sample_count, double radians, double start, double step,
+                  float complex *out, size_t count);
+
+/* power[j] = scale |parts[j] + ... + parts[j + width - 1]|^2, what lies beyond the array counted as 0; width is a power of two.
+ * The parts are used up. */
+void wh_sliding_power(float complex *parts, size_t count, size_t width, float scale, float *power);
 
 #endif

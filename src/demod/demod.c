@@ -4,38 +4,49 @@
 #include "clock.h"
 #include "correlate.h"
 #include "emissions.h"
-#include "select.h"
 #include "tones.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define NO_SIGNAL_STRENGTH 0.12 /* weaker tone over noise in a chip-rate band: 9 dB below what eight merged copies need */
-#define ONE_TONE_BALANCE 0.04   /* 14 dB between the tones: frequency-shift keying never is so lopsided */
-#define SMOOTH_CHIPS 16         /* energy is averaged over this many chips to find a burst's ends, ... */
-#define PAUSE_CHIPS 16          /* ... and this many chips without are a pause: weak bursts dip for shorter times */
-#define PAD_CHIPS 32            /* chips given before and after the emission, for bursts whose ends are in doubt */
-#define LLR_BOUND 60.0f
-#define WEAK_LEVEL 4.0f         /* mean energy over noise below which 16 chips do not tell on from off: 8 dB a chip */
-#define WEAK_POWER 12.0f        /* louder chips' power over noise below which an emission's ends cannot be trusted */
-#define COHERENT_LEAST 0.7f    /* mean cosine of the phase error between chips: noise alone leaves 0.8 at 3 dB a chip */
-#define CHANNEL_RATES 1.5       /* kept on either side of the tones, in chip rates: 95 % of a keyed tone's power */
-#define CLOSE_TONE_STEPS 4      /* close tones are looked for up to this many steps ... */
-#define CLOSE_TONE_STEP 0.15    /* ... of this share of the chip rate to either side */
-#define RENEW_PHASE 32          /* chips after which a running phase is taken afresh, so that rounding does not build up */
-#define TONE_ROUNDS 3           /* corrections of the tones by the phase step inside the chips; the first takes nearly all */
-#define TONE_CLOSE 0.01         /* of the chip rate: turns a chip's phase by 0.06 radians, costs nothing */
+#define NO_SIGNAL_STRENGTH                                                                                             \
+    0.12                      /* weaker tone over noise in a chip-rate band: 9 dB below what eight merged copies need */
+#define ONE_TONE_BALANCE 0.04 /* 14 dB between the tones: frequency-shift keying never is so lopsided */
+#define SMOOTH_CHIPS     16   /* energy is averaged over this many chips to find a burst's ends, ... */
+#define PAUSE_CHIPS      16   /* ... and this many chips without are a pause: weak bursts dip for shorter times */
+#define PAD_CHIPS        32   /* chips given before and after the emission, for bursts whose ends are in doubt */
+#define LLR_BOUND        60.0f
+#define WEAK_LEVEL       4.0f  /* mean energy over noise below which 16 chips do not tell on from off: 8 dB a chip */
+#define WEAK_POWER       12.0f /* louder chips' power over noise below which an emission's ends cannot be trusted */
+#define CLOCKLESS                                                                                                      \
+    1.12 /* contrast of the clock below which a burst that is not weak is keyed at another rate: of 2300 frames
+                                   of all shipped kinds the least was 1.19, foreign rates mostly reach 1.02 to 1.1; a third of the
+                                   demodulator's time is saved */
+#define COHERENT_LEAST   0.7f /* mean cosine of the phase error between chips: noise alone leaves 0.8 at 3 dB a chip */
+#define CHANNEL_RATES    1.5  /* kept on either side of the tones, in chip rates: 95 % of a keyed tone's power */
+#define CLOSE_TONE_STEPS 4    /* close tones are looked for up to this many steps ... */
+#define CLOSE_TONE_STEP  0.15 /* ... of this share of the chip rate to either side */
+#define CLOSE_TONE_PARTS                                                                                               \
+    4 /* parts of a chip turned as a whole meanwhile: loses 0.3 dB at the furthest step, alike to both sides */
+#define RENEW_PHASE 32  /* chips after which a running phase is taken afresh, so that rounding does not build up */
+#define TONE_ROUNDS 3   /* corrections of the tones by the phase step inside the chips; the first takes nearly all */
+#define TONE_FAR    0.4 /* of the chip rate: so far off the phase step may belong to something else */
+#define TONE_TURN                                                                                                      \
+    0.1 /* of the chip rate: turning half chips so far costs 0.04 dB, correlating again would cost half the
+                                   time of the demodulator */
+#define TONE_CLOSE 0.01 /* of the chip rate: turns a chip's phase by 0.06 radians, costs nothing */
 
 struct wh_demod {
     wh_baseband baseband;
     wh_fft *fft;
     wh_tone_map *map;
     wh_channel_filter *filter;
-    float complex *filtered, *mixed; /* [sample_capacity] */
+    float complex *filtered; /* [sample_capacity], made at the first need */
     size_t sample_capacity;
-    size_t capacity;            /* of the arrays below, in metric samples */
-    float complex *part[2];     /* per eighth of a chip, by tone */
+    size_t capacity;        /* of the arrays below, in metric samples */
+    float complex *part[2]; /* per eighth of a chip, by tone */
+    float complex *turned;  /* parts at another frequency */
     float *energy, *metric, *scratch;
     wh_chips chips;
 };
@@ -61,9 +72,9 @@ void wh_demod_destroy(wh_demod **demod)
     free((*demod)->map);
     wh_channel_filter_destroy(&(*demod)->filter);
     free((*demod)->filtered);
-    free((*demod)->mixed);
     free((*demod)->part[0]);
     free((*demod)->part[1]);
+    free((*demod)->turned);
     free((*demod)->energy);
     free((*demod)->metric);
     free((*demod)->scratch);
@@ -83,12 +94,6 @@ static bool grow(void **array, size_t bytes)
 wh_demod_verdict wh_demod_load(wh_demod *demod, const wh_baseband *baseband)
 {
     demod->baseband = *baseband;
-    if (baseband->count > demod->sample_capacity) {
-        if (!grow((void **)&demod->filtered, baseband->count * sizeof *demod->filtered) ||
-            !grow((void **)&demod->mixed, baseband->count * sizeof *demod->mixed))
-            return WH_DEMOD_NO_MEMORY;
-        demod->sample_capacity = baseband->count;
-    }
     return wh_tone_map_make(demod->map, demod->fft, baseband) ? WH_DEMOD_OK : WH_DEMOD_TOO_SHORT;
 }
 
@@ -98,6 +103,7 @@ static bool reserve(wh_demod *demod, size_t count)
         return true;
     const bool grown = grow((void **)&demod->part[0], count * sizeof(float complex)) &&
                        grow((void **)&demod->part[1], count * sizeof(float complex)) &&
+                       grow((void **)&demod->turned, count * sizeof(float complex)) &&
                        grow((void **)&demod->energy, count * sizeof(float)) &&
                        grow((void **)&demod->metric, count * sizeof(float)) &&
                        grow((void **)&demod->scratch, 2 * count * sizeof(float));
@@ -112,10 +118,10 @@ typedef struct run {
     const wh_demod_limits *limits;
     const float complex *samples; /* the baseband, or this radio's channel out of it; [demod->baseband.count] */
     wh_tones tones;
-    double chip;         /* nominal chip length */
-    size_t count;        /* metric samples */
-    float noise;         /* variance of a chip correlation by the detector's noise floor */
-    float on_power;      /* of an on chip, rough */
+    double chip;    /* nominal chip length */
+    size_t count;   /* metric samples */
+    float noise;    /* variance of a chip correlation by the detector's noise floor */
+    float on_power; /* of an on chip, rough */
 } run;
 
 static double radians(const wh_demod *demod, double hz)
@@ -131,38 +137,38 @@ static double tone_hz(const wh_tones *tones, const wh_radio *radio, unsigned val
     return tones->carrier_hz + (high ? tones->deviation_hz : -tones->deviation_hz);
 }
 
-/* Sliding chip correlations: energy and decision metric at eight starts per chip, means over a chip. */
+/* Correlate with both tones at eight places per chip. */
+static void correlate_parts(wh_demod *demod, const run *r)
+{
+    const double step = r->chip / WH_CLOCK_STEPS;
+    for (unsigned v = r->radio->modulation == WH_MOD_OOK ? 1 : 0; v < 2; v++)
+        wh_correlate(r->samples, demod->baseband.count, radians(demod, tone_hz(&r->tones, r->radio, v)), 0.0, step,
+                     demod->part[v], r->count);
+}
+
+/* Sliding chip correlations out of the parts, which are used up: energy and decision metric at eight starts per chip. */
 static void slide(wh_demod *demod, const run *r)
 {
-    const bool keyed = r->radio->modulation == WH_MOD_OOK;
-    const double step = r->chip / WH_CLOCK_STEPS;
-    for (unsigned v = keyed ? 1 : 0; v < 2; v++) {
-        wh_mix_down(r->samples, demod->baseband.count, radians(demod, tone_hz(&r->tones, r->radio, v)), demod->mixed);
-        wh_integrate(demod->mixed, demod->baseband.count, 0.0, step, demod->part[v], r->count);
-    }
     const float scale = (float)(1.0 / (r->chip * r->chip));
+    float *restrict energy = demod->energy, *restrict metric = demod->metric;
+    wh_sliding_power(demod->part[1], r->count, WH_CLOCK_STEPS, scale, energy);
+    if (r->radio->modulation == WH_MOD_OOK) {
+        memcpy(metric, energy, r->count * sizeof *metric);
+        return;
+    }
+    wh_sliding_power(demod->part[0], r->count, WH_CLOCK_STEPS, scale, metric);
     for (size_t j = 0; j < r->count; j++) {
-        float power[2] = {0.0f, 0.0f};
-        for (unsigned v = keyed ? 1 : 0; v < 2; v++) {
-            const float *part = (const float *)(demod->part[v] + j);
-            float re = 0.0f, im = 0.0f;
-            for (size_t m = 0; m < (r->count - j < WH_CLOCK_STEPS ? r->count - j : WH_CLOCK_STEPS); m++) {
-                re += part[2 * m];
-                im += part[2 * m + 1];
-            }
-            power[v] = (re * re + im * im) * scale;
-        }
-        demod->energy[j] = power[0] + power[1];
-        demod->metric[j] = power[1] - power[0];
+        const float one = energy[j], zero = metric[j];
+        energy[j] = one + zero;
+        metric[j] = one - zero;
     }
 }
 
 /* Square-law power of an on chip within an emission: the level of its louder chips. */
 static float louder_level(wh_demod *demod, const wh_emission *e)
 {
-    const size_t count = e->last - e->first;
-    memcpy(demod->scratch, demod->energy + e->first, count * sizeof(float));
-    return wh_quantile(demod->scratch, count, 0.85);
+    return wh_emissions_quantile(demod->energy + e->first, e->last - e->first, WH_EMISSION_STRIDE, 0.85,
+                                 demod->scratch);
 }
 
 static float magnitude(float complex z)
@@ -170,48 +176,100 @@ static float magnitude(float complex z)
     return sqrtf(crealf(z) * crealf(z) + cimagf(z) * cimagf(z));
 }
 
-/* Chip correlations at the clock found, in half chips so that the halves' phase step shows the tone's error. */
-static bool take_chips(wh_demod *demod, const run *r, double start, double chip, size_t count, double error[2])
+/* Correlations with half chips at the clock found, phase taken at each chip's start. */
+static bool take_halves(wh_demod *demod, const run *r, double start, double chip, size_t count)
 {
     wh_chips *chips = &demod->chips;
     if (!wh_chips_reserve(chips, count) || !reserve(demod, 2 * count))
         return false;
     chips->count = count;
     chips->keyed = r->radio->modulation == WH_MOD_OOK;
-    for (unsigned v = 0; v < 2; v++) {
-        if (chips->keyed && v == 0) {
-            memset(chips->value[0], 0, count * sizeof *chips->value[0]);
-            continue;
-        }
+    for (unsigned v = chips->keyed ? 1 : 0; v < 2; v++) {
         const double w = radians(demod, tone_hz(&r->tones, r->radio, v));
-        wh_mix_down(r->samples, demod->baseband.count, w, demod->mixed);
-        wh_integrate(demod->mixed, demod->baseband.count, start, 0.5 * chip, demod->part[v], 2 * count);
-        /* Phase at the chip's start: undo the running reference. */
+        float complex *half = demod->part[v];
+        wh_correlate(r->samples, demod->baseband.count, w, start, 0.5 * chip, half, 2 * count);
+        /* Undo the running reference. */
         const float complex turn = (float)cos(w * chip) + (float)sin(w * chip) * I;
         float complex back = 0.0f;
         for (size_t k = 0; k < count; k++) {
             const double phase = w * (start + chip * (double)k);
             back = k % RENEW_PHASE ? back * turn : ((float)cos(phase) + (float)sin(phase) * I) * (float)(1.0 / chip);
-            chips->value[v][k] = (demod->part[v][2 * k] + demod->part[v][2 * k + 1]) * back;
+            half[2 * k] *= back;
+            half[2 * k + 1] *= back;
         }
+    }
+    return true;
+}
+
+/* Chips out of the half chips, for tones `off` Hz above those the halves were taken with: over half a chip that turns the phase so
+ * little that turning the two halves as a whole does nearly as well as correlating again. The phase step between the halves shows
+ * how far the tones are off: `error`, Hz, beyond `off`. */
+static void join_halves(wh_demod *demod, const run *r, double chip, const double off[2], double error[2])
+{
+    wh_chips *chips = &demod->chips;
+    float complex step[2];
+    for (unsigned v = 0; v < 2; v++) {
+        if (chips->keyed && v == 0) {
+            memset(chips->value[0], 0, chips->count * sizeof *chips->value[0]);
+            continue;
+        }
+        const double quarter = radians(demod, off[v]) * 0.25 * chip;
+        const float complex first = (float)cos(quarter) - (float)sin(quarter) * I;
+        const float complex second = (float)cos(3.0 * quarter) - (float)sin(3.0 * quarter) * I;
+        step[v] = second * conjf(first);
+        for (size_t k = 0; k < chips->count; k++)
+            chips->value[v][k] = demod->part[v][2 * k] * first + demod->part[v][2 * k + 1] * second;
     }
     for (unsigned v = chips->keyed ? 1 : 0; v < 2; v++) {
         float complex drift = 0.0f;
-        for (size_t k = chips->first; k < chips->last && k < count; k++) {
+        for (size_t k = chips->first; k < chips->last && k < chips->count; k++) {
             const float other = chips->keyed ? 0.7f * sqrtf(r->on_power) : magnitude(chips->value[1 - v][k]);
             if (magnitude(chips->value[v][k]) > other)
                 drift += demod->part[v][2 * k + 1] * conjf(demod->part[v][2 * k]);
         }
+        drift *= step[v];
         error[v] = drift != 0.0f ? (double)cargf(drift) / (0.5 * chip) / (2.0 * M_PI) * demod->baseband.rate_hz : 0.0;
     }
-    return true;
+}
+
+static void shift_tones(run *r, const double hz[2])
+{
+    const bool keyed = r->radio->modulation == WH_MOD_OOK;
+    r->tones.carrier_hz += keyed ? hz[1] : 0.5 * (hz[0] + hz[1]);
+    if (!keyed)
+        r->tones.deviation_hz += 0.5 * (hz[1] - hz[0]) * (r->radio->low_tone_is_one ? -1.0 : 1.0);
+}
+
+/* Chip correlations at the clock found, with the tones corrected. */
+static bool take_chips(wh_demod *demod, run *r, double start, double chip, size_t count)
+{
+    const double rate = r->radio->chip_rate_hz;
+    double off[2] = {0.0, 0.0}, error[2] = {0.0, 0.0};
+    bool taken = false;
+    for (int round = 0;; round++) {
+        if (!taken && !take_halves(demod, r, start, chip, count))
+            return false;
+        join_halves(demod, r, chip, off, error);
+        const double worst = fmax(fabs(error[0]), fabs(error[1]));
+        if (round == TONE_ROUNDS || worst > TONE_FAR * rate || worst < TONE_CLOSE * rate)
+            return true;
+        shift_tones(r, error);
+        taken = true;
+        for (unsigned v = 0; v < 2; v++) {
+            off[v] += error[v];
+            taken = taken && fabs(off[v]) < TONE_TURN * rate;
+        }
+        if (!taken)
+            off[0] = off[1] = 0.0;
+    }
 }
 
 /* Amplitude and noise from the chips of the emission, decided one by one. */
 static void measure_levels(const run *r, wh_chips *chips)
 {
     const size_t first = chips->first, last = chips->last < chips->count ? chips->last : chips->count;
-    const float bar = 0.35f * r->on_power; /* half-way in likelihood between off and on, see the threshold of OOK theory */
+    const float bar =
+        0.35f * r->on_power; /* half-way in likelihood between off and on, see the threshold of OOK theory */
     double on = 0.0, off = 0.0;
     size_t on_count = 0, off_count = 0;
     for (size_t k = first; k < last; k++) {
@@ -236,7 +294,8 @@ static void measure_levels(const run *r, wh_chips *chips)
     chips->noise = (float)fmax(fmax((double)r->noise, measured), 1e-14);
     const double power = on_count ? on / (double)on_count : 0.0;
     chips->amplitude = (float)sqrt(fmax(power - (double)chips->noise, 0.05 * power));
-    chips->snr_db = 10.0 * log10(fmax((double)chips->amplitude * (double)chips->amplitude / (double)chips->noise, 1e-3));
+    chips->snr_db =
+        10.0 * log10(fmax((double)chips->amplitude * (double)chips->amplitude / (double)chips->noise, 1e-3));
 }
 
 static unsigned decide(const wh_chips *chips, size_t k)
@@ -258,7 +317,8 @@ static void measure_turns(wh_chips *chips, double radians_per_chip)
     for (unsigned a = 0; a < 2; a++) {
         for (unsigned b = 0; b < 2; b++) {
             const float size = magnitude(sum[a][b]);
-            chips->turn[a][b] = size > 0.0f ? sum[a][b] / size : (float)cos(radians_per_chip) + (float)sin(radians_per_chip) * I;
+            chips->turn[a][b] =
+                size > 0.0f ? sum[a][b] / size : (float)cos(radians_per_chip) + (float)sin(radians_per_chip) * I;
             coherent += size;
             all += length[a][b];
         }
@@ -304,7 +364,8 @@ static bool pauses_are_filled(const wh_demod *demod, const wh_chips *chips, doub
         const double mean = sum[on] / count[on];
         variance += fmax(0.0, squares[on] / count[on] - mean * mean) / count[on];
     }
-    const double drop = sum[1] / count[1] - sum[0] / count[0], own = (double)chips->amplitude * (double)chips->amplitude;
+    const double drop = sum[1] / count[1] - sum[0] / count[0],
+                 own = (double)chips->amplitude * (double)chips->amplitude;
     return drop + 3.0 * sqrt(variance) < 0.5 * own;
 }
 
@@ -352,7 +413,10 @@ static wh_demod_verdict take_emission(wh_demod *demod, run *r, const wh_emission
     const bool keyed = r->radio->modulation == WH_MOD_OOK;
     const size_t length = e->last - e->first;
     const float *metric = clock_metric(demod, r, e);
-    const wh_clock clock = wh_clock_find(metric, length, r->radio->rate_tolerance);
+    const double least_contrast = r->on_power >= WEAK_POWER * r->noise ? CLOCKLESS : 0.0;
+    const wh_clock clock = wh_clock_find(metric, length, r->radio->rate_tolerance, least_contrast);
+    if (clock.contrast < least_contrast)
+        return WH_DEMOD_WRONG_MODULATION;
     const double chip = clock.chip * step;
     const size_t zero_pad = r->limits->zero_run < 64 ? r->limits->zero_run : 64;
     const size_t inside = (size_t)((double)length / clock.chip) + 1;
@@ -363,19 +427,9 @@ static wh_demod_verdict take_emission(wh_demod *demod, run *r, const wh_emission
     wh_chips *chips = &demod->chips;
     chips->first = pad;
     chips->last = pad + inside;
-    double error[2] = {0.0, 0.0};
     const wh_tones before = r->tones;
-    for (int round = 0;; round++) {
-        if (!take_chips(demod, r, start, chip, inside + 2 * pad, error))
-            return WH_DEMOD_NO_MEMORY;
-        const double limit = 0.4 * r->radio->chip_rate_hz;
-        const double worst = fmax(fabs(error[0]), fabs(error[1]));
-        if (round == TONE_ROUNDS || worst > limit || worst < TONE_CLOSE * r->radio->chip_rate_hz)
-            break;
-        r->tones.carrier_hz += keyed ? error[1] : 0.5 * (error[0] + error[1]);
-        if (!keyed)
-            r->tones.deviation_hz += 0.5 * (error[1] - error[0]) * (r->radio->low_tone_is_one ? -1.0 : 1.0);
-    }
+    if (!take_chips(demod, r, start, chip, inside + 2 * pad))
+        return WH_DEMOD_NO_MEMORY;
     measure_levels(r, chips);
     weigh_chips(chips);
     measure_turns(chips, radians(demod, r->tones.carrier_hz) * chip);
@@ -391,12 +445,19 @@ static wh_demod_verdict take_emission(wh_demod *demod, run *r, const wh_emission
     return WH_DEMOD_OK;
 }
 
-/* How far the two tones' powers are apart on average: greatest with both correlators on their tones. */
-static double opening(const wh_demod *demod, const run *r)
+/* How far the two tones' powers are apart on average: greatest with both correlators on their tones. The parts, CLOSE_TONE_PARTS to a
+ * chip, are turned to the tones in question. */
+static double opening(wh_demod *demod, const run *r, const wh_tones *before, size_t count)
 {
+    float *power[2] = {demod->metric, demod->energy};
+    for (unsigned v = 0; v < 2; v++) {
+        const double hz = tone_hz(&r->tones, r->radio, v) - tone_hz(before, r->radio, v);
+        wh_mix_down(demod->part[v], count, radians(demod, hz) * r->chip / CLOSE_TONE_PARTS, demod->turned);
+        wh_sliding_power(demod->turned, count, CLOSE_TONE_PARTS, 1.0f, power[v]);
+    }
     double sum = 0.0;
-    for (size_t j = 0; j < r->count; j++)
-        sum += (double)fabsf(demod->metric[j]);
+    for (size_t j = 0; j < count; j++)
+        sum += (double)fabsf(power[1][j] - power[0][j]);
     return sum;
 }
 
@@ -406,14 +467,17 @@ static void place_close_tones(wh_demod *demod, run *r)
 {
     const wh_tones start = r->tones;
     const double rate = r->radio->chip_rate_hz;
+    const size_t count = r->count * CLOSE_TONE_PARTS / WH_CLOCK_STEPS;
+    for (unsigned v = 0; v < 2; v++)
+        wh_correlate(r->samples, demod->baseband.count, radians(demod, tone_hz(&start, r->radio, v)), 0.0,
+                     r->chip / CLOSE_TONE_PARTS, demod->part[v], count);
     wh_tones best = start;
     double widest = -1.0;
     for (int d = 0; d < 2; d++) {
         for (int i = -CLOSE_TONE_STEPS; i <= CLOSE_TONE_STEPS; i++) {
             r->tones.carrier_hz = start.carrier_hz + CLOSE_TONE_STEP * rate * i;
             r->tones.deviation_hz = d ? r->radio->deviation_hz : start.deviation_hz;
-            slide(demod, r);
-            const double open = opening(demod, r);
+            const double open = opening(demod, r, &start, count);
             if (open > widest) {
                 widest = open;
                 best = r->tones;
@@ -425,26 +489,34 @@ static void place_close_tones(wh_demod *demod, run *r)
 
 /* Chips are correlated over rectangles, whose side lobes let strong neighbours in: take those away first when there are any.
  * Without them the filter would only cost time. */
-static void take_channel(wh_demod *demod, run *r)
+static bool take_channel(wh_demod *demod, run *r)
 {
     const wh_baseband *baseband = &demod->baseband;
     const double rate = r->radio->chip_rate_hz;
     const double half_width = r->tones.deviation_hz + CHANNEL_RATES * rate;
     r->samples = baseband->samples;
     if (!wh_tones_has_neighbours(demod->map, baseband, r->tones.carrier_hz, half_width + 0.5 * rate))
-        return;
-    wh_channel_filter_run(demod->filter, baseband->samples, baseband->count, baseband->rate_hz, r->tones.carrier_hz, half_width,
-                          rate, demod->filtered);
+        return true;
+    if (baseband->count > demod->sample_capacity) {
+        if (!grow((void **)&demod->filtered, baseband->count * sizeof *demod->filtered))
+            return false;
+        demod->sample_capacity = baseband->count;
+    }
+    wh_channel_filter_run(demod->filter, baseband->samples, baseband->count, baseband->rate_hz, r->tones.carrier_hz,
+                          half_width, rate, demod->filtered);
     r->samples = demod->filtered;
+    return true;
 }
 
 /* Cut the burst into emissions at one hypothesis of the tones and take each. */
 static wh_demod_verdict run_tones(wh_demod *demod, run *r, wh_chips_fn give, void *context)
 {
-    take_channel(demod, r);
+    if (!take_channel(demod, r))
+        return WH_DEMOD_NO_MEMORY;
     const bool keyed = r->radio->modulation == WH_MOD_OOK;
     if (!keyed && r->radio->deviation_hz < r->radio->chip_rate_hz)
         place_close_tones(demod, r);
+    correlate_parts(demod, r);
     slide(demod, r);
     /* Keying with long runs of zeros needs a longer mean to look continuous, and a longer pause to end. */
     const unsigned run_chips = keyed ? (r->limits->zero_run < 64 ? r->limits->zero_run : 64) : 1;
@@ -452,8 +524,10 @@ static wh_demod_verdict run_tones(wh_demod *demod, run *r, wh_chips_fn give, voi
     size_t pause = (size_t)(run_chips + PAUSE_CHIPS) * WH_CLOCK_STEPS;
     const float noise = (keyed ? 1.0f : 2.0f) * r->noise;
     /* A weak burst is seen only by a mean over a good part of its length. Its ends are blurred then, but they are in doubt anyway. */
-    const size_t half_frame = (size_t)(r->limits->shortest_chips < 256 ? r->limits->shortest_chips : 256) / 2 * WH_CLOCK_STEPS;
-    if (half_frame > smooth && wh_emissions_level(demod->energy, r->count, half_frame, demod->scratch) < WEAK_LEVEL * noise)
+    const size_t half_frame =
+        (size_t)(r->limits->shortest_chips < 256 ? r->limits->shortest_chips : 256) / 2 * WH_CLOCK_STEPS;
+    if (half_frame > smooth &&
+        wh_emissions_level(demod->energy, r->count, half_frame, demod->scratch) < WEAK_LEVEL * noise)
         smooth = pause = half_frame;
     wh_emission found[WH_EMISSIONS_MAX];
     const size_t emissions = wh_emissions_find(demod->energy, r->count, noise, smooth, pause, demod->scratch, found);
@@ -471,10 +545,12 @@ static wh_demod_verdict run_tones(wh_demod *demod, run *r, wh_chips_fn give, voi
     return verdict;
 }
 
-wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_demod_limits *limits, wh_chips_fn give, void *context)
+wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_demod_limits *limits, wh_chips_fn give,
+                              void *context)
 {
     run r = {.radio = radio, .limits = limits};
-    if ((double)demod->baseband.count * radio->chip_rate_hz * 2.0 < (double)limits->shortest_chips * demod->baseband.rate_hz)
+    if ((double)demod->baseband.count * radio->chip_rate_hz * 2.0 <
+        (double)limits->shortest_chips * demod->baseband.rate_hz)
         return WH_DEMOD_TOO_SHORT;
     wh_tones tones[WH_TONES_MAX];
     const size_t count = wh_tones_find(demod->map, &demod->baseband, radio, tones);

@@ -3,30 +3,33 @@
 #include "select.h"
 
 #include <math.h>
-#include <string.h>
 
 static void box_mean(const float *in, size_t count, size_t width, float *out)
 {
     double sum = 0.0;
     const size_t back = width / 2;
     for (size_t i = 0; i < count + back; i++) {
-        if (i < count)
-            sum += (double)in[i];
-        if (i >= width)
-            sum -= (double)in[i - width];
+        sum += (i < count ? (double)in[i] : 0.0) - (i >= width ? (double)in[i - width] : 0.0);
         if (i >= back)
             out[i - back] = (float)(sum / (double)width);
     }
 }
 
-/* "On" is what the loudest tenth of the smoothed energy reaches, but a burst may fill less than a tenth of the outline. */
-static float on_level(const float *smooth, size_t count, float *sorted)
+float wh_emissions_quantile(const float *level, size_t count, size_t stride, double share, float *scratch)
 {
-    memcpy(sorted, smooth, count * sizeof *sorted);
+    size_t taken = 0;
+    for (size_t i = 0; i < count; i += stride)
+        scratch[taken++] = level[i];
+    return wh_quantile(scratch, taken, share);
+}
+
+/* "On" is what the loudest tenth of the smoothed energy reaches, but a burst may fill less than a tenth of the outline. */
+static float on_level(const float *smooth, size_t count, size_t width, float *sorted)
+{
     float top = 0.0f;
     for (size_t i = 0; i < count; i++)
         top = smooth[i] > top ? smooth[i] : top;
-    return fmaxf(wh_quantile(sorted, count, 0.9), 0.5f * top);
+    return fmaxf(wh_emissions_quantile(smooth, count, width / 8 + 1, 0.9, sorted), 0.5f * top);
 }
 
 float wh_emissions_level(const float *energy, size_t count, size_t smooth, float *scratch)
@@ -34,15 +37,14 @@ float wh_emissions_level(const float *energy, size_t count, size_t smooth, float
     if (count == 0)
         return 0.0f;
     box_mean(energy, count, smooth ? smooth : 1, scratch);
-    return on_level(scratch, count, scratch + count);
+    return on_level(scratch, count, smooth, scratch + count);
 }
 
 /* The smoothed level blurs the ends: draw them in to where the energy itself reaches what it has inside. */
 static wh_emission draw_in(const float *energy, float noise, size_t first, size_t last, size_t most, float *sorted)
 {
     const size_t count = last - first;
-    memcpy(sorted, energy + first, count * sizeof *sorted);
-    const float rise = 0.35f * (wh_quantile(sorted, count, 0.85) - noise);
+    const float rise = 0.35f * (wh_emissions_quantile(energy + first, count, WH_EMISSION_STRIDE, 0.85, sorted) - noise);
     wh_emission drawn = {first, last};
     if (rise < 2.0f * noise)
         return drawn; /* single chips of a weak burst tell nothing about its ends */
@@ -61,7 +63,7 @@ size_t wh_emissions_find(const float *energy, size_t count, float noise, size_t 
         return 0;
     float *level = scratch, *sorted = scratch + count;
     box_mean(energy, count, smooth ? smooth : 1, level);
-    const float on = on_level(level, count, sorted);
+    const float on = on_level(level, count, smooth, sorted);
     if (!(on > noise))
         return 0;
     /* A box slides into a burst to half height exactly at the burst's edge. */

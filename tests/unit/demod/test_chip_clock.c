@@ -30,7 +30,7 @@ static void test_clock(void **state)
                              phase = 0.31 + 1.9 * fraction;
                 const size_t count = (size_t)(chip * (double)lengths[l]);
                 fill_metric(metric, count, phase, chip, chips, 4096);
-                const wh_clock clock = wh_clock_find(metric, count, tolerance);
+                const wh_clock clock = wh_clock_find(metric, count, tolerance, 0.0);
                 assert_near(clock.chip / chip, 1.0, 0.3 / (double)lengths[l]);
                 /* At the middle, modulo a chip: an eighth off is nothing, half a chip would be another clock. */
                 const double middle = floor(0.5 * (double)lengths[l]);
@@ -50,7 +50,7 @@ static void test_clock_of_little(void **state)
     for (size_t i = 0; i < 200; i++)
         metric[i] = (float)wh_rng_uniform(&rng) - 0.5f;
     for (size_t count = 0; count < 200; count += 7) {
-        const wh_clock clock = wh_clock_find(metric, count, 0.1);
+        const wh_clock clock = wh_clock_find(metric, count, 0.1, 0.0);
         assert_true(clock.chip > 0.8 * WH_CLOCK_STEPS && clock.chip < 1.25 * WH_CLOCK_STEPS);
         assert_true(clock.phase >= 0.0 && clock.phase <= 2.0 * WH_CLOCK_STEPS);
         assert_true(isfinite(clock.contrast));

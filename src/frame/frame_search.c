@@ -10,7 +10,7 @@
 #define START_FAR 100.0f
 #define FITS_CHIPS 3          /* ends of an emission are known to two or three chips */
 #define BLIND_BEFORE 3        /* without any known chips: places tried before the emission's start (a frame may begin with the carrier off), */
-#define BLIND_PLACES 8        /* and in all. Each is one more chance for a check to hold by luck */
+#define BLIND_PLACES 16       /* and in all. Each is one more chance for a check to hold by luck */
 #define WEIGHT_BOUND 12.0f    /* one very sure chip must not outvote the others */
 #define LEAST_WEIGHT 0.7f     /* fading to half the power over a whole sync still passes */
 #define MISMATCH_MOST 0.25f   /* pure noise contradicts a two-chip code by about 0.2 after the decoder has had its choice of bits;

@@ -196,7 +196,7 @@ static bool accept_try(void *context, const wh_frame_try *found)
     wh_burst_worker *worker = context;
     const wh_burst_job *job = worker->job;
     const wh_chips *chips = worker->chips;
-    bool taken = false;
+    bool matched = false, taken = false;
     for (size_t i = 0; i < worker->framing->descriptor_count; i++) {
         const wh_descriptor *descriptor = worker->framing->descriptors[i];
         wh_candidate candidate;
@@ -214,11 +214,12 @@ static bool accept_try(void *context, const wh_frame_try *found)
         candidate.evidence.carrier_excess_hz = wh_carrier_excess(job, descriptor, candidate.carrier_hz);
         wh_candidate_list_add(&worker->list, &candidate);
         note(worker, descriptor, WH_STAGE_READING, WH_REASON_DECODED, "");
+        matched = true;
         /* A frame that only luck and repair made whole must not keep better places from being tried. */
         candidate.evidence.tries = worker->tries;
         taken = taken || wh_confidence(&candidate.evidence) >= TAKEN_CONFIDENCE;
     }
-    keep_soft(worker, found, taken);
+    keep_soft(worker, found, matched);
     return taken;
 }
 

@@ -18,5 +18,7 @@ size_t modem_frame_payload_chips(const wh_descriptor *descriptor, const wh_frame
 #define MODEM_KINDS 9
 const char *modem_kind_name(unsigned index);
 const wh_descriptor *modem_kind(wh_descriptor_set *set, unsigned index);
+/* The same with another rate tolerance than the usual one of a twentieth, in whole hundredths up to a tenth. */
+const wh_descriptor *modem_kind_tolerant(wh_descriptor_set *set, unsigned index, double rate_tolerance);
 
 #endif

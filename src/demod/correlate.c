@@ -1,68 +1,26 @@
 #include "correlate.h"
 
+#include "mixer.h"
 #include "wide.h"
 
 #include <math.h>
 
-/* Samples between fresh phases: long enough that sine and cosine cost nothing, short enough to stay in the first-level cache. */
-#define BLOCK 256
+#define BLOCK WH_MIXER_BLOCK
 
 /* Real and imaginary parts apart: plain loops over them fill vector registers. */
 typedef struct lanes {
     float re[BLOCK], im[BLOCK];
 } lanes;
 
-/* exp(-j radians k), each power of two from the half below it, in double precision. */
-static void phasors(double radians, lanes *table)
-{
-    double re[BLOCK] = {1.0}, im[BLOCK] = {0.0};
-    double step_re = cos(radians), step_im = -sin(radians);
-    for (size_t have = 1; have < BLOCK; have *= 2) {
-        for (size_t k = 0; k < have; k++) {
-            re[have + k] = re[k] * step_re - im[k] * step_im;
-            im[have + k] = re[k] * step_im + im[k] * step_re;
-        }
-        const double squared = step_re * step_re - step_im * step_im;
-        step_im = 2.0 * step_re * step_im;
-        step_re = squared;
-    }
-    for (size_t k = 0; k < BLOCK; k++) {
-        table->re[k] = (float)re[k];
-        table->im[k] = (float)im[k];
-    }
-}
-
-/* exp(-j radians position); whole turns are taken off first, which costs less than fmod and loses nothing in double precision. */
-static void phase_at(double radians, double position, float *re, float *im)
-{
-    const double turns = radians / (2.0 * M_PI) * position;
-    const double phase = 2.0 * M_PI * (turns - (double)(long long)turns);
-    *re = (float)cos(phase);
-    *im = (float)-sin(phase);
-}
-
-WH_WIDE static void mix(const float *restrict in, size_t count, const lanes *restrict table, float start_re,
-                        float start_im, lanes *restrict out)
-{
-    for (size_t k = 0; k < count; k++) {
-        const float pr = table->re[k] * start_re - table->im[k] * start_im,
-                    pi = table->re[k] * start_im + table->im[k] * start_re;
-        const float xr = in[2 * k], xi = in[2 * k + 1];
-        out->re[k] = xr * pr - xi * pi;
-        out->im[k] = xr * pi + xi * pr;
-    }
-}
-
 void wh_mix_down(const float complex *samples, size_t count, double radians, float complex *out)
 {
-    lanes table, mixed;
-    phasors(radians, &table);
+    wh_mixer mixer;
+    lanes mixed;
+    wh_mixer_begin(&mixer, radians);
     float *to = (float *)out;
     for (size_t at = 0; at < count; at += BLOCK) {
         const size_t length = count - at < BLOCK ? count - at : BLOCK;
-        float re, im;
-        phase_at(radians, (double)at + 0.5, &re, &im);
-        mix((const float *)samples + 2 * at, length, &table, re, im, &mixed);
+        wh_mixer_run(&mixer, samples + at, at, 0.5, length, mixed.re, mixed.im);
         for (size_t k = 0; k < length; k++) {
             to[2 * (at + k)] = mixed.re[k];
             to[2 * (at + k) + 1] = mixed.im[k];
@@ -95,8 +53,9 @@ static float running_sums(const float *x, size_t count, float *sums)
 void wh_correlate(const float complex *samples, size_t sample_count, double radians, double start, double step,
                   float complex *out, size_t count)
 {
-    lanes table, mixed, sums;
-    phasors(radians, &table);
+    wh_mixer mixer;
+    lanes mixed, sums;
+    wh_mixer_begin(&mixer, radians);
     double all_re = 0.0, all_im = 0.0, last_re = 0.0, last_im = 0.0, place = start;
     size_t j = 0; /* next boundary; boundary j ends interval j - 1 */
     for (; j <= count && place <= 0.0; j++, place = start + step * (double)j)
@@ -105,9 +64,7 @@ void wh_correlate(const float complex *samples, size_t sample_count, double radi
     const size_t first = start > 0.0 ? (size_t)fmin(start, (double)sample_count) / BLOCK * BLOCK : 0;
     for (size_t at = first; at < sample_count && j <= count; at += BLOCK) {
         const size_t length = sample_count - at < BLOCK ? sample_count - at : BLOCK;
-        float re, im;
-        phase_at(radians, (double)at + 0.5, &re, &im);
-        mix((const float *)samples + 2 * at, length, &table, re, im, &mixed);
+        wh_mixer_run(&mixer, samples + at, at, 0.5, length, mixed.re, mixed.im);
         const float sum_re = running_sums(mixed.re, length, sums.re), sum_im = running_sums(mixed.im, length, sums.im);
         for (const double end = (double)(at + length); j <= count && place < end;
              j++, place = start + step * (double)j) {

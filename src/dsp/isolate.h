@@ -1,4 +1,4 @@
-/* Isolate: one burst out of the band, shifted to 0 Hz and brought to a low sample rate (liquid-dsp). */
+/* Isolate: one burst out of the band, shifted to 0 Hz and brought to a low sample rate (with a filter of liquid-dsp). */
 #ifndef WH_ISOLATE_H
 #define WH_ISOLATE_H
 

@@ -139,7 +139,8 @@ static void put_notes(wh_text *text, const wh_reading *reading)
         put_value_note(text, &any, &reading->values[i]);
     if (reading->nickname) {
         begin_note(text, &any);
-        wh_text_add(text, "fields unknown, sensor named after its steady bits");
+        wh_text_add(text, strcmp(reading->sensor, "~unknown") == 0 ? "sends no ID that is known"
+                                                                    : "ID unknown, named after its steady bits");
     }
     if (reading->repaired_bits > 0) {
         begin_note(text, &any);

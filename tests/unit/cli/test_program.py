@@ -171,7 +171,7 @@ class Records(ProgramTest):
                                    r"moving, battery 2\.9 V, location rear left$")
         self.assertRegex(lines[2], r"fault +implausible .*pressure: sensor error")
         self.assertEqual(lines[3].count("not available"), 3)
-        self.assertRegex(lines[4], r"~4F00A1 +- +- .*fields unknown.*1 bit repaired")
+        self.assertRegex(lines[4], r"~4F00A1 +- +- .*ID unknown, named after its steady bits.*1 bit repaired")
         self.assertIn('location =1+1, "a"?[2J', lines[5])  # nothing in a name steers the terminal
         self.assertNotIn("\x1b", run.stdout.decode())
         place = lines[0].index("descriptor")

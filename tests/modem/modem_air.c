@@ -40,7 +40,9 @@ static wh_status add_transmission(const modem_air_spec *spec, wh_scene *scene, w
     sent->rate_error = between(rng, -spec->rate_spread, spec->rate_spread);
     sent->deviation_error =
         radio->modulation == WH_MOD_FSK ? between(rng, -spec->deviation_spread, spec->deviation_spread) : 0.0;
-    sent->start_s = fmax(LEAD_S, wh_scene_end(scene) + between(rng, REST_S, 1.2 * REST_S));
+    /* What may be a further copy of the last activation is not the next one. */
+    const double rest = spec->copies == 1 ? REST_S : fmax(REST_S, 1.6 * sent->descriptor->gap_max_s);
+    sent->start_s = fmax(LEAD_S, wh_scene_end(scene) + between(rng, rest, 1.2 * rest));
     const double on_db = sent->eb_db - 10.0 * log10(modem_frame_on_chips(sent->descriptor, &sent->frame));
     const double rate = radio->chip_rate_hz * (1.0 + sent->rate_error);
     const wh_transmission t = {

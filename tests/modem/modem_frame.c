@@ -89,23 +89,24 @@ const char *modem_kind_name(unsigned index)
 
 const wh_descriptor *modem_kind(wh_descriptor_set *set, unsigned index)
 {
-    return modem_kind_tolerant(set, index, 0.05);
+    return modem_kind_with(set, index, (modem_kind_options){0.05, 3, 0.03, 0.06});
 }
 
-const wh_descriptor *modem_kind_tolerant(wh_descriptor_set *set, unsigned index, double rate_tolerance)
+const wh_descriptor *modem_kind_with(wh_descriptor_set *set, unsigned index, modem_kind_options with)
 {
     char text[1600];
     const int length = snprintf(
         text, sizeof text,
         "wheelhark descriptor: 1\nname: %s\nsummary: 80 bits with a CRC of 8\nprovenance: {kind: invented}\n"
         "radio: {carriers: [433.92 MHz], %s, rate tolerance: %.0f %%}\nline: {%s}\nframe: {%s, payload: 80 bits}\n"
-        "copies: {count: 3, gap: {least: 30 ms, most: 60 ms}}\n"
+        "copies: {count: %u, gap: {least: %.0f ms, most: %.0f ms}}\n"
         "checks: [{kind: crc, width: 8 bits, polynomial: 0x07, over: {from: 0, bits: 72}, place: {from: 72, bits: "
         "8}}]\n"
         "fields:\n  - {name: sensor, role: sensor, place: {from: 0, bits: 64}}\n"
         "  - {name: pressure, role: pressure, place: {from: 64, bits: 8}, scale: 4 kPa, reference: absolute}\n"
         "examples:\n  - {frame: {hex: \"00000000000000000000\", bits: 80}, expect: {pressure: 0 kPa absolute}}\n",
-        kinds[index].name, kinds[index].radio, 100.0 * rate_tolerance, kinds[index].line, kinds[index].known);
+        kinds[index].name, kinds[index].radio, 100.0 * with.rate_tolerance, kinds[index].line, kinds[index].known,
+        with.copies, 1e3 * with.gap_least_s, 1e3 * with.gap_most_s);
     if (length < 0 || (size_t)length >= sizeof text ||
         wh_descriptor_set_load_text(set, kinds[index].name, text, (size_t)length, NULL, NULL) != WH_OK)
         return NULL;

@@ -18,7 +18,13 @@ size_t modem_frame_payload_chips(const wh_descriptor *descriptor, const wh_frame
 #define MODEM_KINDS 9
 const char *modem_kind_name(unsigned index);
 const wh_descriptor *modem_kind(wh_descriptor_set *set, unsigned index);
-/* The same with another rate tolerance than the usual one of a twentieth, in whole hundredths up to a tenth. */
-const wh_descriptor *modem_kind_tolerant(wh_descriptor_set *set, unsigned index, double rate_tolerance);
+
+/* What can be chosen; modem_kind takes 5 %, three copies, 30 to 60 ms apart. */
+typedef struct modem_kind_options {
+    double rate_tolerance; /* 0.01 .. 0.10 */
+    unsigned copies;
+    double gap_least_s, gap_most_s; /* whole milliseconds */
+} modem_kind_options;
+const wh_descriptor *modem_kind_with(wh_descriptor_set *set, unsigned index, modem_kind_options with);
 
 #endif

@@ -12,6 +12,22 @@ double modem_noncoherent_error(double e)
     return 0.5 * exp(-0.5 * e);
 }
 
+double modem_noncoherent_sum_error(double e, unsigned copies)
+{
+    /* 2^(1-2L) exp(-e/2) sum over k < L of (e/2)^k / k! times the sum over n < L - k of binomial(2L-1, n). */
+    double sum = 0.0, power = 1.0;
+    for (unsigned k = 0; k < copies; k++) {
+        double ways = 0.0, binomial = 1.0;
+        for (unsigned n = 0; n < copies - k; n++) {
+            ways += binomial;
+            binomial *= (double)(2 * copies - 1 - n) / (n + 1);
+        }
+        sum += power * ways;
+        power *= e / 2.0 / (k + 1);
+    }
+    return ldexp(exp(-e / 2.0) * sum, 1 - 2 * (int)copies);
+}
+
 double modem_coherent_error(double e)
 {
     return 0.5 * erfc(sqrt(0.5 * e));

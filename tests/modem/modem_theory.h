@@ -9,6 +9,9 @@ double modem_ratio(double db);
 
 /* Two orthogonal tones of unknown phase, energy e each decision: 0.5 exp(-e / 2). */
 double modem_noncoherent_error(double e);
+/* The same when the squares of `copies` (1..16) of the decision are added, energy e in all of them together: Proakis, Digital
+ * Communications, 4th edition, section 12.1 (binary orthogonal signals on several channels, square-law combining). */
+double modem_noncoherent_sum_error(double e, unsigned copies);
 /* The same with the phase known: Q(sqrt(e)). */
 double modem_coherent_error(double e);
 /* On-off keying, unknown phase, energy `on` of a chip that is on: the error at the threshold that makes it least, on

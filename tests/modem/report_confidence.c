@@ -1,7 +1,7 @@
 /* Is a confidence of 0.9 right nine times in ten? Readings of every shipped descriptor over a range of levels,
  * sorted by what they claim, with what came true. Usage: report_confidence PROTOCOLS [TRANSMISSIONS [LOW dB HIGH dB
  * [SAMPLES FILE]]] */
-#include "modem_air.h"
+#include "modem_calibration.h"
 #include "modem_theory.h"
 
 #include <math.h>
@@ -9,43 +9,17 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define BATCH 120
-#define BINS  14
-
-/* Finer towards 1, where confidence is acted upon. */
-static const double edges[BINS + 1] = {0.0, 0.1, 0.2,  0.3,  0.4,   0.5,    0.6, 0.7,
-                                       0.8, 0.9, 0.95, 0.99, 0.999, 0.9999, 1.0};
-
-typedef struct reliability {
-    size_t count[BINS], right[BINS];
-    double claimed[BINS];
-    double squares; /* sum of (claim - outcome)^2 */
-    size_t all;
-} reliability;
-
 enum group { ALL, CLEAN, REPAIRED, MERGED, MERGED_REPAIRED, BELIEVED, GROUPS };
 static const char *const group_names[GROUPS] = {
     "all readings",  "one copy, nothing repaired",   "one copy, bits repaired",
     "merged copies", "merged copies, bits repaired", "confidence 0.5 and above"};
 
-#define KINDS_MOST 32
+#define KINDS 32 /* descriptors told apart */
 typedef struct run {
     const wh_descriptor_set *set;
-    reliability group[GROUPS], kind[KINDS_MOST];
+    modem_reliability group[GROUPS], kind[KINDS];
     FILE *samples;
 } run;
-
-static void add(reliability *r, double claim, bool right)
-{
-    size_t bin = 0;
-    while (bin + 1 < BINS && claim >= edges[bin + 1])
-        bin++;
-    r->count[bin]++;
-    r->right[bin] += right;
-    r->claimed[bin] += claim;
-    r->squares += (claim - right) * (claim - right);
-    r->all++;
-}
 
 static void take_reading(void *context, const wh_reading *reading, const modem_sent *sent)
 {
@@ -53,69 +27,39 @@ static void take_reading(void *context, const wh_reading *reading, const modem_s
     const bool right = modem_values_right(reading, sent);
     const double claim = reading->confidence;
     const bool merged = reading->copies > 1, repaired = reading->repaired_bits > 0;
-    add(&r->group[ALL], claim, right);
-    add(&r->group[merged ? (repaired ? MERGED_REPAIRED : MERGED) : (repaired ? REPAIRED : CLEAN)], claim, right);
+    modem_reliability_add(&r->group[ALL], claim, right);
+    modem_reliability_add(&r->group[merged ? (repaired ? MERGED_REPAIRED : MERGED) : (repaired ? REPAIRED : CLEAN)],
+                          claim, right);
     if (claim >= 0.5)
-        add(&r->group[BELIEVED], claim, right);
-    for (size_t i = 0; i < wh_descriptor_set_count(r->set) && i < KINDS_MOST; i++)
+        modem_reliability_add(&r->group[BELIEVED], claim, right);
+    for (size_t i = 0; i < wh_descriptor_set_count(r->set) && i < KINDS; i++)
         if (strcmp(wh_descriptor_name(wh_descriptor_set_at(r->set, i)), reading->descriptor) == 0)
-            add(&r->kind[i], claim, right);
+            modem_reliability_add(&r->kind[i], claim, right);
     if (r->samples)
         fprintf(r->samples, "%s,%.9g,%d,%u,%u,%.2f,%.2f\n", reading->descriptor, claim, right, reading->copies,
                 reading->repaired_bits, reading->snr_db, sent ? sent->eb_db : 0.0);
 }
 
-static double calibration_error(const reliability *r)
-{
-    double sum = 0.0;
-    for (size_t i = 0; i < BINS; i++)
-        sum += fabs(r->claimed[i] - (double)r->right[i]);
-    return r->all ? sum / (double)r->all : 0.0;
-}
-
-static void print_summary(const char *name, const reliability *r)
+static void print_summary(const char *name, const modem_reliability *r)
 {
     size_t right = 0;
-    for (size_t i = 0; i < BINS; i++)
+    for (size_t i = 0; i < MODEM_CLAIMS; i++)
         right += r->right[i];
-    printf("| %s | %zu | %zu | %.4f | %.4f |\n", name, r->all, right, calibration_error(r),
+    printf("| %s | %zu | %zu | %.4f | %.4f |\n", name, r->all, right, modem_calibration_error(r),
            r->all ? r->squares / (double)r->all : 0.0);
 }
 
-static void print_bins(const char *name, const reliability *r)
+static void print_bins(const char *name, const modem_reliability *r)
 {
     printf("\n### %s\n\n| claim | readings | mean claim | right | 95 %% interval |\n|---|---|---|---|---|\n", name);
-    for (size_t i = 0; i < BINS; i++) {
+    for (size_t i = 0; i < MODEM_CLAIMS; i++) {
         if (r->count[i] == 0)
             continue;
         double low, high;
         modem_interval(r->right[i], r->count[i], &low, &high);
-        printf("| %g to %g | %zu | %.4f | %.4f | %.4f to %.4f |\n", edges[i], edges[i + 1], r->count[i],
-               r->claimed[i] / (double)r->count[i], (double)r->right[i] / (double)r->count[i], low, high);
+        printf("| %g to %g | %zu | %.4f | %.4f | %.4f to %.4f |\n", modem_claim_edges[i], modem_claim_edges[i + 1],
+               r->count[i], r->claimed[i] / (double)r->count[i], (double)r->right[i] / (double)r->count[i], low, high);
     }
-}
-
-static bool listen(run *r, size_t transmissions, double low_db, double high_db)
-{
-    const wh_descriptor *senders[KINDS_MOST];
-    size_t sender_count = 0;
-    for (size_t i = 0; i < wh_descriptor_set_count(r->set) && sender_count < KINDS_MOST; i++)
-        senders[sender_count++] = wh_descriptor_set_at(r->set, i);
-    bool ok = sender_count > 0;
-    for (size_t done = 0, batch = 0; ok && done < transmissions; done += BATCH, batch++) {
-        modem_air_spec spec = modem_air_usual();
-        spec.descriptors = senders;
-        spec.descriptor_count = sender_count;
-        spec.count = BATCH;
-        spec.copies = batch % 3 == 2 ? 0 : 1; /* one batch in three with the copies the descriptor says, to be merged */
-        spec.eb_low_db = low_db;
-        spec.eb_high_db = high_db;
-        spec.seed = 7000 + 16 * batch;
-        modem_air *air = modem_air_create(&spec);
-        ok = air && modem_air_receive(air, r->set, take_reading, r);
-        modem_air_destroy(&air);
-    }
-    return ok;
 }
 
 static void print_all(const run *r, size_t transmissions, double low_db, double high_db)
@@ -126,7 +70,7 @@ static void print_all(const run *r, size_t transmissions, double low_db, double 
            transmissions, low_db, high_db);
     for (int g = 0; g < GROUPS; g++)
         print_summary(group_names[g], &r->group[g]);
-    for (size_t i = 0; i < wh_descriptor_set_count(r->set) && i < KINDS_MOST; i++)
+    for (size_t i = 0; i < wh_descriptor_set_count(r->set) && i < KINDS; i++)
         print_summary(wh_descriptor_name(wh_descriptor_set_at(r->set, i)), &r->kind[i]);
     for (int g = 0; g < GROUPS - 1; g++)
         print_bins(group_names[g], &r->group[g]);
@@ -148,7 +92,8 @@ int main(int argc, char **argv)
         r->samples = argc > 5 ? fopen(argv[5], "w") : NULL;
         if (r->samples)
             fprintf(r->samples, "descriptor,confidence,right,copies,repaired,snr_db,eb_db\n");
-        ok = listen(r, transmissions, low_db, high_db) && (!r->samples || fclose(r->samples) == 0);
+        ok = modem_calibration_listen(set, transmissions, low_db, high_db, 7000, take_reading, r) &&
+             (!r->samples || fclose(r->samples) == 0);
     }
     if (ok)
         print_all(r, transmissions, low_db, high_db);

@@ -1,5 +1,7 @@
 #include "clock.h"
 
+#include "wide.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -29,7 +31,7 @@ static int rounded(int a)
     return (a + WINDOW_CHIPS * DRIFTS_MOST + WINDOW_CHIPS / 2) / WINDOW_CHIPS - DRIFTS_MOST;
 }
 
-static void add_windows(const float *metric, size_t count, double tolerance, windows *w)
+WH_WIDE static void add_windows(const float *metric, size_t count, double tolerance, windows *w)
 {
     w->drifts = (int)fmin(DRIFTS_MOST, ceil(tolerance * (double)WINDOW));
     for (w->count = 0; w->count < WINDOWS_MOST && (w->count + 1) * WINDOW + 4 * WH_CLOCK_STEPS <= count; w->count++) {
@@ -60,7 +62,7 @@ static double phase_of(const float sums[WH_CLOCK_STEPS], double chips, size_t *p
 }
 
 /* As best_phase, from the windows' sums. */
-static double best_window_phase(const windows *w, double chip, size_t *phase, double *overall)
+WH_WIDE static double best_window_phase(const windows *w, double chip, size_t *phase, double *overall)
 {
     float sums[WH_CLOCK_STEPS] = {0};
     const int drift = (int)lround((chip - WH_CLOCK_STEPS) * WINDOW_CHIPS);

@@ -526,7 +526,8 @@ static wh_demod_verdict run_tones(wh_demod *demod, run *r, wh_chips_fn give, voi
     /* A weak burst is seen only by a mean over a good part of its length. Its ends are blurred then, but they are in doubt anyway. */
     const size_t half_frame =
         (size_t)(r->limits->shortest_chips < 256 ? r->limits->shortest_chips : 256) / 2 * WH_CLOCK_STEPS;
-    if (half_frame > smooth &&
+    const bool may_be_weak = r->tones.strength < 2.0 * (double)WEAK_LEVEL; /* the tones' mean over the whole outline */
+    if (half_frame > smooth && may_be_weak &&
         wh_emissions_level(demod->energy, r->count, half_frame, demod->scratch) < WEAK_LEVEL * noise)
         smooth = pause = half_frame;
     wh_emission found[WH_EMISSIONS_MAX];

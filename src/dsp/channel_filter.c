@@ -7,8 +7,10 @@
 #include <string.h>
 
 /* Overlap-save: of each transform the outer quarters are thrown away, where the response's tails wrap around. A raised cosine
- * of 1/1000 of the rate rings for about a thousand samples to either side, half of the quarter. */
-#define SIZE 8192
+ * of 1/250 of the rate rings for about 250 samples to either side, half of the quarter. Blocks of four times the size took twice as
+ * long for bursts of some ten thousand samples. */
+#define SIZE 2048
+#define NARROWEST (1.0 / 250.0)
 #define EDGE (SIZE / 4)
 #define KEPT (SIZE / 2)
 
@@ -39,7 +41,7 @@ void wh_channel_filter_destroy(wh_channel_filter **filter)
 
 static void shape(wh_channel_filter *filter, double rate_hz, double centre_hz, double half_width_hz, double skirt_hz)
 {
-    const double skirt = fmax(skirt_hz, rate_hz / 1000.0);
+    const double skirt = fmax(skirt_hz, NARROWEST * rate_hz);
     for (size_t b = 0; b < SIZE; b++) {
         const double hz = ((double)b - (b >= SIZE / 2 ? SIZE : 0)) * rate_hz / SIZE;
         /* The band repeats with the sample rate: a channel at the edge goes on at the other. */

@@ -11,7 +11,7 @@ double wh_ln_bessel_i0(double x)
     const double t = 3.75 / x;
     const double p = 0.39894228 + t * (0.01328592 + t * (0.00225319 + t * (-0.00157565 + t * (0.00916281 + t * (-0.02057706 +
                      t * (0.02635537 + t * (-0.01647633 + t * 0.00392377)))))));
-    return x - 0.5 * log(x) + log(p);
+    return x + log(p / sqrt(x));
 }
 
 double wh_normal_upper_quantile(double p)

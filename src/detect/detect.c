@@ -2,6 +2,7 @@
 
 #include "floor.h"
 #include "scan.h"
+#include "select.h"
 #include "spectra.h"
 #include "tracks.h"
 
@@ -14,6 +15,9 @@
 #define PAD_SLOTS 1         /* the first and the last slot may hold only a part of the burst ... */
 #define WEAK_PAD_SLOTS 8    /* ... and a weak one is noticed late */
 #define PLAIN 6.0           /* power over noise in its band that makes every slot of an emission stand out */
+#define NEAR_BINS 8         /* around an emission that tell its noise */
+#define LINE_RISE 4.0       /* floor over noise that makes a bin a steady carrier's: the floor itself is known to a tenth */
+#define LINE_REACH_HZ 250e3
 #define STEADY_BINS 6       /* no wider than this, and there from end to end: a carrier or the tuner's spike at 0 Hz */
 
 struct wh_detector {
@@ -29,6 +33,7 @@ struct wh_detector {
     size_t start_slots;
     bool started, finishing;
     unsigned char *held;
+    float *near;              /* [bins] scratch */
     wh_outline_fn found;
     void *context;
 };
@@ -54,9 +59,10 @@ wh_detector *wh_detector_create(const wh_detector_config *config, wh_outline_fn 
     detector->scan = wh_scan_create(bins, bin_hz, slot_rate, detector->config.false_alarms_per_s);
     detector->start_spectra = malloc(WH_FLOOR_START_SLOTS * bins * sizeof(float));
     detector->held = calloc(bins, 1);
+    detector->near = malloc(bins * sizeof *detector->near);
     /* -120 dB of full scale: below anything eight bits can hold, above rounding. */
     const bool floor_ready = wh_noise_floor_init(&detector->floor, bins, 1e-12f);
-    if (!detector->spectra || !detector->scan || !detector->start_spectra || !detector->held || !floor_ready) {
+    if (!detector->spectra || !detector->scan || !detector->start_spectra || !detector->held || !detector->near || !floor_ready) {
         wh_detector_destroy(&detector);
         return NULL;
     }
@@ -74,6 +80,7 @@ void wh_detector_destroy(wh_detector **detector)
     wh_noise_floor_free(&(*detector)->floor);
     free((*detector)->start_spectra);
     free((*detector)->held);
+    free((*detector)->near);
     free(*detector);
     *detector = NULL;
 }
@@ -83,16 +90,40 @@ static uint64_t pad_slots(const wh_track *emission)
     return emission->strong && emission->excess > PLAIN * emission->noise ? PAD_SLOTS : WEAK_PAD_SLOTS;
 }
 
-/* White noise of density n makes n x rate in every bin. A track cut for its length has already lifted the floor to itself. */
-static double noise_density(const wh_detector *detector, const wh_track *emission)
+/* White noise of density n makes n x rate in every bin. The lower half of the bins in and around the emission speaks for it: some may
+ * hold a steady carrier. A track cut for its length has already lifted the floor to itself. */
+static double noise_density(wh_detector *detector, const wh_track *emission)
 {
-    const double width = (double)(emission->high - emission->low + 1);
-    double sum = 0.0;
-    for (size_t b = emission->low; b <= emission->high; b++)
-        sum += (double)detector->floor.power[b];
     if (emission->cut && emission->present > 0)
-        sum = emission->noise / (double)emission->present;
-    return sum / width / detector->config.sample_rate_hz;
+        return emission->noise / (double)emission->present / (double)(emission->high - emission->low + 1) / detector->config.sample_rate_hz;
+    const size_t from = emission->low > NEAR_BINS ? emission->low - NEAR_BINS : 0;
+    const size_t to = emission->high + NEAR_BINS < detector->bins ? emission->high + NEAR_BINS + 1 : detector->bins;
+    memcpy(detector->near, detector->floor.power + from, (to - from) * sizeof *detector->near);
+    return (double)wh_quantile(detector->near, to - from, 0.4) / detector->config.sample_rate_hz;
+}
+
+/* Bins near the emission whose floor stands out of the noise: somebody was sending there before, and still is. */
+static void find_lines(const wh_detector *detector, const wh_track *emission, wh_outline *outline)
+{
+    const float *floor = detector->floor.power;
+    const float bar = (float)(LINE_RISE * outline->noise_density * detector->config.sample_rate_hz);
+    const double bin_hz = detector->config.sample_rate_hz / (double)detector->bins;
+    const size_t reach = (size_t)(LINE_REACH_HZ / bin_hz), middle = (emission->low + emission->high) / 2;
+    float power[WH_LINES_MAX];
+    for (size_t b = middle > reach ? middle - reach : 0; b < detector->bins && b <= middle + reach; b++) {
+        const bool peak = floor[b] > bar && (b == 0 || floor[b] >= floor[b - 1]) && (b + 1 == detector->bins || floor[b] > floor[b + 1]);
+        if (!peak || emission->cut)
+            continue;
+        if (outline->line_count == WH_LINES_MAX && power[WH_LINES_MAX - 1] >= floor[b])
+            continue;
+        unsigned at = outline->line_count < WH_LINES_MAX ? outline->line_count++ : WH_LINES_MAX - 1;
+        for (; at > 0 && power[at - 1] < floor[b]; at--) {
+            power[at] = power[at - 1];
+            outline->line_hz[at] = outline->line_hz[at - 1];
+        }
+        power[at] = floor[b];
+        outline->line_hz[at] = ((double)b - 0.5 * (double)detector->bins) * bin_hz;
+    }
 }
 
 static void give_outline(void *context, const wh_track *emission)
@@ -107,7 +138,7 @@ static void give_outline(void *context, const wh_track *emission)
     const double present = (double)(emission->present ? emission->present : 1);
     const double noise = emission->noise > 0.0 ? emission->noise : 1e-12;
     /* Whole-band means over a slot add up to bins x variance (Parseval with a window of unit energy). */
-    const wh_outline outline = {
+    wh_outline outline = {
         .start = emission->start > pad ? (emission->start - pad) * detector->slot_samples : 0,
         .end = end < seen ? end : seen,
         .centre_hz = (0.5 * (double)(emission->low + emission->high) - 0.5 * (double)detector->bins) * bin_hz,
@@ -118,6 +149,7 @@ static void give_outline(void *context, const wh_track *emission)
         .cut = emission->cut || (detector->slot < WH_FLOOR_START_SLOTS && width <= STEADY_BINS && emission->start == 0 &&
                                  emission->last + 1 >= detector->slot),
     };
+    find_lines(detector, emission, &outline);
     detector->found(detector->context, &outline);
 }
 

@@ -18,6 +18,8 @@ typedef struct wh_detector_config {
     double false_alarms_per_s; /* of white noise, over the whole band; default 1/60 when 0 */
 } wh_detector_config;
 
+#define WH_LINES_MAX 6
+
 /* An emission's place in time and frequency. Samples count from the start of the stretch. */
 typedef struct wh_outline {
     uint64_t start, end;      /* samples [start, end): generous by about two slots at either side, a weak emission by up to 17 */
@@ -26,6 +28,8 @@ typedef struct wh_outline {
     double snr_db;            /* power over noise within the occupied band while on */
     double noise_density;     /* noise power per Hz (full scale 1.0) near the burst */
     double power;             /* signal power, full scale 1.0 */
+    unsigned line_count;      /* steady carriers near the emission (within 250 kHz), which were there before it: */
+    double line_hz[WH_LINES_MAX]; /* the strongest ones' bins, relative to the centre of the spectrum; 0 is the tuner's spike */
     bool cut;                 /* longer than longest_s: a steady carrier, or a very long train */
 } wh_outline;
 

@@ -6,6 +6,7 @@
 #include "iq_wide.h"
 #include "isolate.h"
 #include "outbox.h"
+#include "steady_line.h"
 #include "workers.h"
 
 #include <math.h>
@@ -14,6 +15,9 @@
 #include <string.h>
 
 #define CHUNK 32768             /* samples kept and detected at a time: many slots, and still in the processor's cache */
+#define LINE_MOST_S 0.016       /* a line is measured over this much: to 0.1 Hz when it is 30 dB over the noise in 60 Hz */
+#define LINE_LEAST_S 0.004
+#define LINE_REACH_HZ 3e3       /* a bin and a half of the detector */
 #define LONGEST_LEAST_S 0.35    /* an emission may hold several copies without a pause between them ... */
 #define LONGEST_FRAMES 4.0      /* ... so this many of the longest frame, */
 #define LONGEST_MOST_S 1.5      /* as far as the memory for the history allows */
@@ -113,13 +117,37 @@ static void describe_burst(const wh_receiver *receiver, const wh_outline *outlin
     snprintf(burst->source, sizeof burst->source, "%s", stream->name);
 }
 
+/* Steady carriers are measured on what came before the burst, where the burst cannot be mistaken for them. */
+static size_t samples_before(const wh_receiver *receiver, const wh_outline *outline)
+{
+    const double rate = receiver->stream.sample_rate_hz;
+    const uint64_t most = (uint64_t)(LINE_MOST_S * rate), least = (uint64_t)(LINE_LEAST_S * rate);
+    const uint64_t there = outline->start < most ? outline->start : most;
+    return outline->line_count > 0 && there >= least ? (size_t)there : 0;
+}
+
+static void remove_lines(wh_burst_job *job, const wh_outline *outline, double shift_hz, size_t before)
+{
+    for (unsigned i = 0; i < outline->line_count; i++) {
+        const double hz = outline->line_hz[i] - shift_hz;
+        if (fabs(hz) >= 0.5 * job->rate_hz)
+            continue;
+        /* Strongest first, each taken from the whole before the next is measured. */
+        const wh_steady_line line = wh_steady_line_measure(job->samples, before, job->rate_hz, hz, outline->line_hz[i] == 0.0 ? 0.0 : LINE_REACH_HZ);
+        wh_steady_line_remove(&line, job->rate_hz, 0, job->samples, job->count);
+    }
+    job->count -= before;
+    memmove(job->samples, job->samples + before, job->count * sizeof *job->samples);
+}
+
 /* Cut the outline out of the history, shift it to 0 Hz and thin it out. */
 static wh_burst_job *isolate(wh_receiver *receiver, const wh_outline *outline)
 {
     wh_isolator *isolator = receiver->isolator;
     const unsigned factor = wh_isolator_factor(isolator);
     const size_t margin = wh_isolator_margin(isolator);
-    const size_t wanted = (size_t)(outline->end - outline->start) / factor * factor;
+    const size_t before = samples_before(receiver, outline) / factor * factor;
+    const size_t wanted = (size_t)(outline->end - outline->start) / factor * factor + before;
     wh_burst_job *job = wh_burst_job_create(wanted / factor + 1);
     if (!job)
         return NULL;
@@ -144,10 +172,12 @@ static wh_burst_job *isolate(wh_receiver *receiver, const wh_outline *outline)
     const size_t all = wanted + 2 * margin, step_most = WH_ISOLATOR_STEP / factor * factor;
     for (size_t done = 0; done < all;) {
         const size_t step = all - done < step_most ? all - done : step_most;
-        wh_history_read(&receiver->history, (int64_t)outline->start - (int64_t)margin + (int64_t)done, step, receiver->slice);
+        wh_history_read(&receiver->history, (int64_t)outline->start - (int64_t)(before + margin) + (int64_t)done, step, receiver->slice);
         job->count += wh_isolator_feed(isolator, (const float complex *)receiver->slice, step, job->samples + job->count);
         done += step;
     }
+    if (before > 0)
+        remove_lines(job, outline, shift_hz, before / factor);
     return job;
 }
 
@@ -179,7 +209,8 @@ static wh_status open_stretch(wh_receiver *receiver, wh_error *error)
     receiver->isolator = wh_isolator_create(stream->sample_rate_hz);
     const size_t reach = receiver->detector ? wh_detector_reach(receiver->detector) : 0;
     if (!receiver->detector || !receiver->isolator ||
-        !wh_history_init(&receiver->history, stream->format, reach + 2 * CHUNK + 2 * wh_isolator_margin(receiver->isolator))) {
+        !wh_history_init(&receiver->history, stream->format, reach + 2 * CHUNK + 2 * wh_isolator_margin(receiver->isolator) +
+                             (size_t)(LINE_MOST_S * stream->sample_rate_hz))) {
         close_stretch(receiver);
         return wh_fail(error, WH_ERR_MEMORY, "close other programs", "not enough memory for a stretch of samples");
     }

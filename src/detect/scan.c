@@ -125,11 +125,12 @@ WH_WIDE static void enter_sums(const float *restrict pair, const float *restrict
     }
 }
 
-WH_WIDE static void fade(const float *restrict spectrum, size_t bins, float *restrict recent)
+/* What rises over the floor only: a steady carrier is part of the floor and has no skirts that come and go. */
+WH_WIDE static void fade(const float *restrict spectrum, const float *restrict noise, size_t bins, float *restrict recent)
 {
     for (size_t b = 0; b < bins; b++) {
-        const float faded = FADE * recent[b];
-        recent[b] = spectrum[b] > faded ? spectrum[b] : faded;
+        const float faded = FADE * recent[b], risen = spectrum[b] - noise[b];
+        recent[b] = risen > faded ? risen : faded;
     }
 }
 
@@ -233,7 +234,7 @@ size_t wh_scan_slot(wh_scan *scan, const float *spectrum, const float *noise, wh
     float *ratio = scan->ratio + row(scan, 0), *pair = scan->pair + row(scan, 0), *quad = scan->quad + row(scan, 0);
     enter_ratio(spectrum, noise, scan->bins, scan->ratio + row(scan, 1), ratio, pair);
     enter_sums(pair, scan->pair + row(scan, 2), scan->quad + row(scan, 4), scan->bins, quad, scan->octet);
-    fade(spectrum, scan->bins, scan->recent);
+    fade(spectrum, noise, scan->bins, scan->recent);
     const float *const sums[DURATIONS] = {ratio, quad, scan->octet};
     bool hit = false;
     memset(scan->hit, 0, scan->bins);

@@ -11,7 +11,7 @@
 #define GAP_SLACK 1.25        /* real transmitters' pauses exceed the nominal ones a little */
 #define GAP_SLACK_S 0.01
 
-#define SKIRT_SLACK_S 0.012   /* weak outlines are generous by eight slots of about a millisecond */
+#define SKIRT_SLACK_S 0.02    /* a weak outline is generous by up to 17 slots at either side */
 #define SKIRT_REACH_HZ 300e3
 #define SKIRT_DB 10.0         /* a skirt is at least this much weaker, and by 6 dB more for every doubling of ... */
 #define SKIRT_UNIT_HZ 30e3    /* ... this distance: side lobes of abrupt keying fall with the square of the distance */

@@ -68,8 +68,9 @@ void wh_correlate(const float complex *samples, size_t sample_count, double radi
         const float sum_re = running_sums(mixed.re, length, sums.re), sum_im = running_sums(mixed.im, length, sums.im);
         for (const double end = (double)(at + length); j <= count && place < end;
              j++, place = start + step * (double)j) {
-            const size_t k = (size_t)place - at;
-            const float part = (float)(place - (double)(at + k));
+            const double inside = place - (double)at;
+            const int k = (int)inside;
+            const float part = (float)(inside - (double)k);
             const double now_re = all_re + (double)(sums.re[k] + part * mixed.re[k]);
             const double now_im = all_im + (double)(sums.im[k] + part * mixed.im[k]);
             if (j > 0)

@@ -1,6 +1,7 @@
 #include "demod.h"
 
 #include "channel_filter.h"
+#include "chip_levels.h"
 #include "clock.h"
 #include "correlate.h"
 #include "emissions.h"
@@ -10,32 +11,28 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define NO_SIGNAL_STRENGTH                                                                                             \
-    0.12                      /* weaker tone over noise in a chip-rate band: 9 dB below what eight merged copies need */
-#define ONE_TONE_BALANCE 0.04 /* 14 dB between the tones: frequency-shift keying never is so lopsided */
-#define SMOOTH_CHIPS     16   /* energy is averaged over this many chips to find a burst's ends, ... */
-#define PAUSE_CHIPS      16   /* ... and this many chips without are a pause: weak bursts dip for shorter times */
-#define PAD_CHIPS        32   /* chips given before and after the emission, for bursts whose ends are in doubt */
-#define LLR_BOUND        60.0f
-#define WEAK_LEVEL       4.0f  /* mean energy over noise below which 16 chips do not tell on from off: 8 dB a chip */
-#define WEAK_POWER       12.0f /* louder chips' power over noise below which an emission's ends cannot be trusted */
-#define CLOCKLESS                                                                                                      \
-    1.12 /* contrast of the clock below which a burst that is not weak is keyed at another rate: of 2300 frames
-                                   of all shipped kinds the least was 1.19, foreign rates mostly reach 1.02 to 1.1; a third of the
-                                   demodulator's time is saved */
-#define COHERENT_LEAST   0.7f /* mean cosine of the phase error between chips: noise alone leaves 0.8 at 3 dB a chip */
+/* Weaker tone over noise in a chip-rate band: 9 dB below what eight merged copies need. */
+#define NO_SIGNAL_STRENGTH 0.12
+#define ONE_TONE_BALANCE   0.04  /* 14 dB between the tones: frequency-shift keying never is so lopsided */
+#define SMOOTH_CHIPS       16    /* energy is averaged over this many chips to find a burst's ends, ... */
+#define PAUSE_CHIPS        16    /* ... and this many chips without are a pause: weak bursts dip for shorter times */
+#define PAD_CHIPS          32    /* chips given before and after the emission, for bursts whose ends are in doubt */
+#define WEAK_LEVEL         4.0f  /* mean energy over noise below which 16 chips do not tell on from off: 8 dB a chip */
+#define WEAK_POWER         12.0f /* louder chips' power over noise below which an emission's ends cannot be trusted */
+/* Contrast of the clock below which a burst that is not weak is keyed at another rate. Of 1700 frames of all shipped kinds the
+ * least was 1.19; foreign rates mostly reach 1.02 to 1.1. Saves a sixth of the work on a burst. */
+#define CLOCKLESS        1.12
 #define CHANNEL_RATES    1.5  /* kept on either side of the tones, in chip rates: 95 % of a keyed tone's power */
 #define CLOSE_TONE_STEPS 4    /* close tones are looked for up to this many steps ... */
 #define CLOSE_TONE_STEP  0.15 /* ... of this share of the chip rate to either side */
-#define CLOSE_TONE_PARTS                                                                                               \
-    4 /* parts of a chip turned as a whole meanwhile: loses 0.3 dB at the furthest step, alike to both sides */
-#define RENEW_PHASE 32  /* chips after which a running phase is taken afresh, so that rounding does not build up */
-#define TONE_ROUNDS 3   /* corrections of the tones by the phase step inside the chips; the first takes nearly all */
-#define TONE_FAR    0.4 /* of the chip rate: so far off the phase step may belong to something else */
-#define TONE_TURN                                                                                                      \
-    0.1 /* of the chip rate: turning half chips so far costs 0.04 dB, correlating again would cost half the
-                                   time of the demodulator */
-#define TONE_CLOSE 0.01 /* of the chip rate: turns a chip's phase by 0.06 radians, costs nothing */
+/* Parts of a chip turned as a whole meanwhile: loses 0.3 dB at the furthest step, alike to both sides. */
+#define CLOSE_TONE_PARTS 4
+#define RENEW_PHASE      32 /* chips after which a running phase is taken afresh, so that rounding does not build up */
+#define TONE_ROUNDS      3    /* corrections of the tones by the phase step inside the chips; the first takes nearly all */
+#define TONE_FAR         0.4  /* of the chip rate: so far off the phase step may belong to something else */
+#define TONE_CLOSE       0.01 /* of the chip rate: turns a chip's phase by 0.06 radians, costs nothing */
+/* Of the chip rate: turning half chips so far costs 0.04 dB; correlating again cost a third of the demodulator's time. */
+#define TONE_TURN 0.1
 
 struct wh_demod {
     wh_baseband baseband;
@@ -264,78 +261,6 @@ static bool take_chips(wh_demod *demod, run *r, double start, double chip, size_
     }
 }
 
-/* Amplitude and noise from the chips of the emission, decided one by one. */
-static void measure_levels(const run *r, wh_chips *chips)
-{
-    const size_t first = chips->first, last = chips->last < chips->count ? chips->last : chips->count;
-    const float bar =
-        0.35f * r->on_power; /* half-way in likelihood between off and on, see the threshold of OOK theory */
-    double on = 0.0, off = 0.0;
-    size_t on_count = 0, off_count = 0;
-    for (size_t k = first; k < last; k++) {
-        const float complex a = chips->value[0][k], b = chips->value[1][k];
-        const double pa = (double)(crealf(a) * crealf(a) + cimagf(a) * cimagf(a));
-        const double pb = (double)(crealf(b) * crealf(b) + cimagf(b) * cimagf(b));
-        if (chips->keyed) {
-            const bool is_on = pb > (double)bar;
-            on += is_on ? pb : 0.0;
-            off += is_on ? 0.0 : pb;
-            on_count += is_on;
-            off_count += !is_on;
-        } else {
-            on += fmax(pa, pb);
-            off += fmin(pa, pb);
-            on_count++;
-            off_count++;
-        }
-    }
-    const double measured = off_count ? off / (double)off_count : 0.0;
-    /* What the silent tone holds bounds the noise from below too: interference, distortion, leakage between the tones. */
-    chips->noise = (float)fmax(fmax((double)r->noise, measured), 1e-14);
-    const double power = on_count ? on / (double)on_count : 0.0;
-    chips->amplitude = (float)sqrt(fmax(power - (double)chips->noise, 0.05 * power));
-    chips->snr_db =
-        10.0 * log10(fmax((double)chips->amplitude * (double)chips->amplitude / (double)chips->noise, 1e-3));
-}
-
-static unsigned decide(const wh_chips *chips, size_t k)
-{
-    return chips->llr[k] > 0.0f;
-}
-
-/* Does the phase run on from chip to chip, and by how much does it turn? Mean of the products of neighbours. */
-static void measure_turns(wh_chips *chips, double radians_per_chip)
-{
-    float complex sum[2][2] = {{0}};
-    float length[2][2] = {{0}}, coherent = 0.0f, all = 0.0f;
-    for (size_t k = chips->first; k + 1 < chips->last && k + 1 < chips->count; k++) {
-        const unsigned a = decide(chips, k), b = decide(chips, k + 1);
-        const float complex product = chips->value[b][k + 1] * conjf(chips->value[a][k]);
-        sum[a][b] += product;
-        length[a][b] += magnitude(product);
-    }
-    for (unsigned a = 0; a < 2; a++) {
-        for (unsigned b = 0; b < 2; b++) {
-            const float size = magnitude(sum[a][b]);
-            chips->turn[a][b] =
-                size > 0.0f ? sum[a][b] / size : (float)cos(radians_per_chip) + (float)sin(radians_per_chip) * I;
-            coherent += size;
-            all += length[a][b];
-        }
-    }
-    chips->coherent = all > 0.0f && coherent > COHERENT_LEAST * all;
-}
-
-static void weigh_chips(wh_chips *chips)
-{
-    static const unsigned char zero[1] = {0}, one[1] = {1};
-    chips->coherent = false;
-    for (size_t k = 0; k < chips->count; k++) {
-        const float llr = wh_chips_likelihood(chips, k, one, 1) - wh_chips_likelihood(chips, k, zero, 1);
-        chips->llr[k] = fminf(fmaxf(llr, -LLR_BOUND), LLR_BOUND);
-    }
-}
-
 /* One tone of a frequency-shift keyed burst looks like on-off keying, but then the other tone fills the pauses: the power of the
  * whole baseband does not drop when the carrier goes off. Told only when it is sure (three standard errors): an independent
  * neighbour makes the power go up and down at random. */
@@ -352,7 +277,7 @@ static bool pauses_are_filled(const wh_demod *demod, const wh_chips *chips, doub
         for (size_t i = 0; i < 2 * length; i++)
             power += x[i] * x[i];
         const double mean = (double)power / (double)length;
-        const unsigned on = decide(chips, k);
+        const unsigned on = chips->llr[k] > 0.0f;
         sum[on] += mean;
         squares[on] += mean * mean;
         count[on] += 1.0;
@@ -430,9 +355,7 @@ static wh_demod_verdict take_emission(wh_demod *demod, run *r, const wh_emission
     const wh_tones before = r->tones;
     if (!take_chips(demod, r, start, chip, inside + 2 * pad))
         return WH_DEMOD_NO_MEMORY;
-    measure_levels(r, chips);
-    weigh_chips(chips);
-    measure_turns(chips, radians(demod, r->tones.carrier_hz) * chip);
+    wh_chips_judge(chips, r->on_power, r->noise, radians(demod, r->tones.carrier_hz) * chip);
     chips->start_s = start / demod->baseband.rate_hz;
     chips->chip_s = chip / demod->baseband.rate_hz;
     chips->carrier_hz = r->tones.carrier_hz;

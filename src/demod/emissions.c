@@ -7,11 +7,12 @@
 static void box_mean(const float *in, size_t count, size_t width, float *out)
 {
     double sum = 0.0;
+    const double share = 1.0 / (double)width;
     const size_t back = width / 2;
     for (size_t i = 0; i < count + back; i++) {
         sum += (i < count ? (double)in[i] : 0.0) - (i >= width ? (double)in[i - width] : 0.0);
         if (i >= back)
-            out[i - back] = (float)(sum / (double)width);
+            out[i - back] = (float)(sum * share);
     }
 }
 

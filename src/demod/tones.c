@@ -129,11 +129,12 @@ typedef struct search {
     double strongest;                                 /* tone of all */
 } search;
 
-/* All pairs of bins whose distance the radio allows, judged by the product of their powers: both tones must be there. */
-static pair best_pair(const search *s, const pair *found, size_t count, size_t near)
+/* All pairs of bins whose distance the radio allows, judged by the product of their powers: both tones must be there. Score 0 when
+ * none is better than `least`. */
+static pair best_pair(const search *s, const pair *found, size_t count, size_t near, double least)
 {
     const wh_tone_map *map = s->map;
-    pair best = {0};
+    pair best = {.score = least};
     for (size_t low = 0; low + s->nearest < WH_TONES_FFT; low += s->step) {
         /* Not even the strongest tone would make this the best pair: nine tenths of the search are spared. */
         if ((double)map->tone[low] * s->strongest <= best.score)
@@ -149,6 +150,7 @@ static pair best_pair(const search *s, const pair *found, size_t count, size_t n
                 best = (pair){low, apart, score};
         }
     }
+    best.score = best.score > least ? best.score : 0.0;
     return best;
 }
 
@@ -169,8 +171,8 @@ size_t wh_tones_find(wh_tone_map *map, const wh_baseband *baseband, const wh_rad
     size_t count = 0;
     const size_t near = (size_t)(NEAR_WIDTHS * width / map->bin_hz);
     while (count < WH_TONES_MAX) {
-        const pair best = best_pair(&s, found, count, near);
-        if (!(best.score > 0.0) || (count > 0 && best.score < FURTHER_SCORE * found[0].score))
+        const pair best = best_pair(&s, found, count, near, count > 0 ? FURTHER_SCORE * found[0].score : 0.0);
+        if (!(best.score > 0.0))
             break;
         const double one = (double)map->tone[best.low], other = (double)map->tone[best.low + best.apart];
         tones[count] = (wh_tones){.carrier_hz = frequency(map, (double)best.low + 0.5 * (double)best.apart),

@@ -22,6 +22,8 @@
 /* Contrast of the clock below which a burst that is not weak is keyed at another rate. Of 1700 frames of all shipped kinds the
  * least was 1.19; foreign rates mostly reach 1.02 to 1.1. Saves a sixth of the work on a burst. */
 #define CLOCKLESS        1.12
+/* Only line codes that make edges whatever the bits are give such a contrast: without one, a run of equal bits has no clock. */
+#define EDGE_RUN         8
 #define CHANNEL_RATES    1.5  /* kept on either side of the tones, in chip rates: 95 % of a keyed tone's power */
 #define CLOSE_TONE_STEPS 4    /* close tones are looked for up to this many steps ... */
 #define CLOSE_TONE_STEP  0.15 /* ... of this share of the chip rate to either side */
@@ -338,7 +340,8 @@ static wh_demod_verdict take_emission(wh_demod *demod, run *r, const wh_emission
     const bool keyed = r->radio->modulation == WH_MOD_OOK;
     const size_t length = e->last - e->first;
     const float *metric = clock_metric(demod, r, e);
-    const double least_contrast = r->on_power >= WEAK_POWER * r->noise ? CLOCKLESS : 0.0;
+    const bool has_edges = r->limits->zero_run <= EDGE_RUN;
+    const double least_contrast = has_edges && r->on_power >= WEAK_POWER * r->noise ? CLOCKLESS : 0.0;
     const wh_clock clock = wh_clock_find(metric, length, r->radio->rate_tolerance, least_contrast);
     if (clock.contrast < least_contrast)
         return WH_DEMOD_WRONG_MODULATION;

@@ -263,7 +263,7 @@ static void run_radio(wh_burst_worker *worker)
     switch (wh_demod_run(worker->demod, &radio->radio, &radio->limits, take_chips, worker)) {
     case WH_DEMOD_OK: break;
     case WH_DEMOD_NO_SIGNAL: note_radio(worker, WH_STAGE_DEMOD, WH_REASON_NO_SIGNAL, "no energy where the tones would be"); break;
-    case WH_DEMOD_WRONG_MODULATION: note_radio(worker, WH_STAGE_DEMOD, WH_REASON_WRONG_MODULATION, "a tone is missing, or one too many is there"); break;
+    case WH_DEMOD_WRONG_MODULATION: note_radio(worker, WH_STAGE_DEMOD, WH_REASON_WRONG_MODULATION, "a tone is missing, one too many is there, or the chips are of another rate"); break;
     case WH_DEMOD_TOO_SHORT: note_radio(worker, WH_STAGE_DEMOD, WH_REASON_TOO_SHORT, "no emission as long as half a frame"); break;
     case WH_DEMOD_NO_MEMORY: worker->job->out_of_memory = true; break;
     }

@@ -62,11 +62,6 @@ def goal_table(folder):
     return "\n".join(lines)
 
 
-def demoted(text):
-    """Headings of a table's own, one level down."""
-    return re.sub(r"^###", "####", text.strip(), flags=re.M)
-
-
 def section(title, body):
     return f"## {title}\n\n{body.strip()}\n"
 
@@ -78,14 +73,14 @@ def main():
     pictures = sorted(folder.glob("frame-loss-*.svg"))
     for picture in pictures:
         shutil.copy(picture, plots / picture.name)
-    loss = "\n\n".join(demoted(read(folder, f"frame-loss{part}.md")) for part in ("", "-3-copies", "-8-copies"))
+    loss = "\n\n".join(read(folder, f"frame-loss{part}.md").strip() for part in ("", "-3-copies", "-8-copies"))
     shown = "\n".join(f"[{p.stem}](plots/{p.name})" for p in pictures)
     parts = [
         f"Measured at commit {commit} with `tests/modem/run_report.sh BUILD OUT tests/modem/RESULTS.md`.\n",
         section("Figures to reach", goal_table(folder)),
         section("What spoils reception", read(folder, "impairments.md")),
         section("Frame loss", "Plots:\n" + shown + "\n\n" + loss),
-        section("Confidence", demoted(read(folder, "confidence.md"))),
+        section("Confidence", read(folder, "confidence.md")),
         section("Detection", read(folder, "detection.md")),
         section("False readings", "```\n" + read(folder, "false-readings.txt") + "```"),
         section("Throughput", "```\n" + read(folder, "bench.txt") + "```"),

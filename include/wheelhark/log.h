@@ -14,7 +14,6 @@ typedef struct wh_log {
 } wh_log;
 
 /* Format and hand on one message. `log` may be NULL. */
-void wh_log_print(const wh_log *log, wh_log_level level, const char *format, ...)
-    __attribute__((format(printf, 3, 4)));
+void wh_log_print(const wh_log *log, wh_log_level level, const char *format, ...) __attribute__((format(printf, 3, 4)));
 
 #endif

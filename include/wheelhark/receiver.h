@@ -30,13 +30,13 @@ typedef struct wh_receiver_sink {
 } wh_receiver_sink;
 
 typedef struct wh_receiver_stats {
-    uint64_t samples;                  /* pushed */
-    uint64_t samples_lost;             /* told by wh_receiver_gap */
-    uint64_t samples_invalid;          /* NaN or infinite, taken as 0 */
-    double seconds;                    /* signal time */
-    uint64_t bursts;                   /* outlines found */
+    uint64_t samples;         /* pushed */
+    uint64_t samples_lost;    /* told by wh_receiver_gap */
+    uint64_t samples_invalid; /* NaN or infinite, taken as 0 */
+    double seconds;           /* signal time */
+    uint64_t bursts;          /* outlines found */
     uint64_t bursts_decoded;
-    uint64_t skirts;                   /* outlines that were only the spread of a stronger burst's keying; not counted as bursts */
+    uint64_t skirts; /* outlines that were only the spread of a stronger burst's keying; not counted as bursts */
     uint64_t readings;
     uint64_t readings_weak;            /* below report_minimum */
     uint64_t reasons[WH_REASON_COUNT]; /* bursts by final reason */

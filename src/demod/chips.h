@@ -11,18 +11,19 @@
  * clean chip has magnitude `amplitude` in one of the two. In on-off keying value[0] is all zero. */
 typedef struct wh_chips {
     size_t count, capacity;
-    float *llr;                  /* [count] ln P(1)/P(0) of each chip alone */
-    float complex *value[2];     /* [count] each */
-    bool keyed;                  /* on-off keying: a 0 has no carrier */
-    float amplitude;             /* of a chip that is on, full scale 1 */
-    float noise;                 /* variance of the noise in a correlation */
-    bool coherent;               /* does the phase run on from chip to chip? */
-    float complex turn[2][2];    /* unit factor by which the phase advances from a chip of value a to the next of value b */
-    double start_s, chip_s;      /* start of chip 0 after the first baseband sample (may be < 0); length of a chip */
-    size_t first, last;          /* first chip of the emission and one past its last; around it there is padding */
+    float *llr;              /* [count] ln P(1)/P(0) of each chip alone */
+    float complex *value[2]; /* [count] each */
+    bool keyed;              /* on-off keying: a 0 has no carrier */
+    float amplitude;         /* of a chip that is on, full scale 1 */
+    float noise;             /* variance of the noise in a correlation */
+    bool coherent;           /* does the phase run on from chip to chip? */
+    float complex
+        turn[2][2];         /* unit factor by which the phase advances from a chip of value a to the next of value b */
+    double start_s, chip_s; /* start of chip 0 after the first baseband sample (may be < 0); length of a chip */
+    size_t first, last;     /* first chip of the emission and one past its last; around it there is padding */
     double carrier_hz, deviation_hz; /* estimates; carrier relative to the baseband's centre */
-    double snr_db;               /* power of an on chip over noise in a band as wide as the chip rate */
-    double rate_error;           /* (estimated - nominal chip rate) / nominal */
+    double snr_db;                   /* power of an on chip over noise in a band as wide as the chip rate */
+    double rate_error;               /* (estimated - nominal chip rate) / nominal */
 } wh_chips;
 
 bool wh_chips_reserve(wh_chips *chips, size_t count); /* false when memory is out; contents are then unchanged */

@@ -21,7 +21,7 @@
 #define WEAK_POWER         12.0f /* louder chips' power over noise below which an emission's ends cannot be trusted */
 /* Contrast of the clock below which a burst that is not weak is keyed at another rate. Of 1700 frames of all shipped kinds the
  * least was 1.19; foreign rates mostly reach 1.02 to 1.1. Saves a sixth of the work on a burst. */
-#define CLOCKLESS        1.12
+#define CLOCKLESS 1.12
 /* Only line codes that make edges whatever the bits are give such a contrast: without one, a run of equal bits has no clock. */
 #define EDGE_RUN         8
 #define CHANNEL_RATES    1.5  /* kept on either side of the tones, in chip rates: 95 % of a keyed tone's power */
@@ -30,7 +30,7 @@
 /* Parts of a chip turned as a whole meanwhile: loses 0.3 dB at the furthest step, alike to both sides. */
 #define CLOSE_TONE_PARTS 4
 #define RENEW_PHASE      32 /* chips after which a running phase is taken afresh, so that rounding does not build up */
-#define TONE_ROUNDS      3    /* corrections of the tones by the phase step inside the chips; the first takes nearly all */
+#define TONE_ROUNDS      3 /* corrections of the tones by the phase step inside the chips; the first takes nearly all */
 #define TONE_FAR         0.4  /* of the chip rate: so far off the phase step may belong to something else */
 #define TONE_CLOSE       0.01 /* of the chip rate: turns a chip's phase by 0.06 radians, costs nothing */
 /* Of the chip rate: turning half chips so far costs 0.04 dB; correlating again cost a third of the demodulator's time. */

@@ -14,20 +14,20 @@ typedef struct wh_baseband {
     const float complex *samples; /* [count] */
     size_t count;
     double rate_hz;
-    double noise_density;         /* noise power per Hz */
-    double half_width_hz;         /* the detector saw energy within +- this ... */
-    double band_centre_hz;        /* ... of this frequency; 0 unless the baseband could not be centred */
+    double noise_density;  /* noise power per Hz */
+    double half_width_hz;  /* the detector saw energy within +- this ... */
+    double band_centre_hz; /* ... of this frequency; 0 unless the baseband could not be centred */
 } wh_baseband;
 
 /* What the framing knows about how a burst must look. */
 typedef struct wh_demod_limits {
-    unsigned shortest_chips;      /* no frame is shorter; 0 = unknown */
-    unsigned longest_chips;       /* no frame is longer; 0 = unknown */
-    unsigned zero_run;            /* longest run of 0 chips inside a frame */
+    unsigned shortest_chips; /* no frame is shorter; 0 = unknown */
+    unsigned longest_chips;  /* no frame is longer; 0 = unknown */
+    unsigned zero_run;       /* longest run of 0 chips inside a frame */
 } wh_demod_limits;
 
 typedef enum wh_demod_verdict {
-    WH_DEMOD_OK,                  /* at least one emission was given */
+    WH_DEMOD_OK, /* at least one emission was given */
     WH_DEMOD_NO_SIGNAL,
     WH_DEMOD_WRONG_MODULATION,
     WH_DEMOD_TOO_SHORT,
@@ -44,7 +44,8 @@ void wh_demod_destroy(wh_demod **demod);
 /* Prepare a burst: what all kinds of radio share is done once. The samples must stay until the next load. */
 wh_demod_verdict wh_demod_load(wh_demod *demod, const wh_baseband *baseband);
 /* Try one kind of radio on the loaded burst. */
-wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_demod_limits *limits, wh_chips_fn give, void *context);
+wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_demod_limits *limits, wh_chips_fn give,
+                              void *context);
 
 /* What was decoded with this radio at this carrier (Hz from the baseband's centre) is understood: look past it from now on. True
  * when something else stands out, so that another round of wh_demod_run is worth while. */

@@ -3,11 +3,12 @@
 #include <math.h>
 #include <string.h>
 
-#define NEAR_WIDTHS 2.0      /* two hypotheses closer than this many chip rates in both tones are one transmitter's lobes */
-#define MASK_RATES 1.5       /* a tone's own band, in chip rates to either side */
-#define MASK_MARGIN 4.0      /* side lobes of one short piece of data exceed their mean by up to 6 dB */
+#define NEAR_WIDTHS     2.0 /* two hypotheses closer than this many chip rates in both tones are one transmitter's lobes */
+#define MASK_RATES      1.5  /* a tone's own band, in chip rates to either side */
+#define MASK_MARGIN     4.0  /* side lobes of one short piece of data exceed their mean by up to 6 dB */
 #define LEFT_OVER_NOISE 12.0 /* a single bin of a periodogram of a few averages exceeds noise so far once in 10 000 */
-#define FURTHER_SCORE 0.01   /* product of the powers: ten decibels weaker in each tone; what is weaker still is a side lobe */
+#define FURTHER_SCORE                                                                                                  \
+    0.01 /* product of the powers: ten decibels weaker in each tone; what is weaker still is a side lobe */
 
 static void sum_up(wh_tone_map *map)
 {
@@ -56,7 +57,8 @@ bool wh_tone_map_make(wh_tone_map *map, wh_fft *fft, const wh_baseband *baseband
 static double band(const wh_tone_map *map, double hz, double half_hz)
 {
     const double centre = hz / map->bin_hz + WH_TONES_FFT / 2, half = half_hz / map->bin_hz;
-    const double low = fmin(fmax(centre - half + 0.5, 0.0), WH_TONES_FFT), high = fmin(fmax(centre + half + 0.5, 0.0), WH_TONES_FFT);
+    const double low = fmin(fmax(centre - half + 0.5, 0.0), WH_TONES_FFT),
+                 high = fmin(fmax(centre + half + 0.5, 0.0), WH_TONES_FFT);
     const size_t i = (size_t)low, j = (size_t)high;
     const double from = map->once[i] + (i < WH_TONES_FFT ? (low - (double)i) * (double)map->power[i] : 0.0);
     const double to = map->once[j] + (j < WH_TONES_FFT ? (high - (double)j) * (double)map->power[j] : 0.0);
@@ -125,8 +127,9 @@ static bool taken(const pair *found, size_t count, size_t low, size_t apart, siz
 typedef struct search {
     const wh_tone_map *map;
     size_t step, apart_step, nearest, farthest;
-    double nominal, spread, centre, reach; /* deviation, its tolerance, where the carrier is expected, how far off it may lie; Hz */
-    double strongest;                                 /* tone of all */
+    double nominal, spread, centre,
+        reach;        /* deviation, its tolerance, where the carrier is expected, how far off it may lie; Hz */
+    double strongest; /* tone of all */
 } search;
 
 /* All pairs of bins whose distance the radio allows, judged by the product of their powers: both tones must be there. Score 0 when
@@ -146,7 +149,8 @@ static pair best_pair(const search *s, const pair *found, size_t count, size_t n
             /* Among near equals the nominal deviation is the likelier one. */
             const double deviation = 0.5 * (double)apart * map->bin_hz;
             score *= 1.0 - (s->spread > 0.0 ? 0.05 * fabs(deviation - s->nominal) / s->spread : 0.0);
-            if (score > best.score && fabs(frequency(map, (double)low + 0.5 * (double)apart) - s->centre) <= s->reach && !taken(found, count, low, apart, near))
+            if (score > best.score && fabs(frequency(map, (double)low + 0.5 * (double)apart) - s->centre) <= s->reach &&
+                !taken(found, count, low, apart, near))
                 best = (pair){low, apart, score};
         }
     }
@@ -184,7 +188,8 @@ size_t wh_tones_find(wh_tone_map *map, const wh_baseband *baseband, const wh_rad
     return count;
 }
 
-bool wh_tones_has_neighbours(const wh_tone_map *map, const wh_baseband *baseband, double carrier_hz, double half_width_hz)
+bool wh_tones_has_neighbours(const wh_tone_map *map, const wh_baseband *baseband, double carrier_hz,
+                             double half_width_hz)
 {
     const double noise = baseband->noise_density;
     double inside = 0.0;
@@ -204,7 +209,8 @@ static double peak_power(const wh_tone_map *map, double hz, double rate_hz)
     return band(map, hz, half) / (2.0 * half / map->bin_hz);
 }
 
-bool wh_tones_mask(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio, double carrier_hz, double deviation_hz)
+bool wh_tones_mask(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio, double carrier_hz,
+                   double deviation_hz)
 {
     const double rate = radio->chip_rate_hz, noise = baseband->noise_density * map->bin_hz;
     const double low = carrier_hz - deviation_hz, high = carrier_hz + deviation_hz;

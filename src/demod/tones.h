@@ -13,12 +13,12 @@
 /* The burst's power spectrum, summed up so that the power of any band costs two look-ups. */
 typedef struct wh_tone_map {
     double bin_hz;
-    float power[WH_TONES_FFT];       /* power per bin, order of frequency */
-    double once[WH_TONES_FFT + 1];   /* running sum of power, without what has been masked */
-    float hann[WH_TONES_FFT];        /* window, made at the first use; the map starts out zeroed */
-    double whole;                    /* power of all, masked or not */
-    float raw[WH_TONES_FFT];         /* power per bin before masking */
-    float tone[WH_TONES_FFT];        /* scratch: power of a tone keyed at the radio's rate, by bin */
+    float power[WH_TONES_FFT];     /* power per bin, order of frequency */
+    double once[WH_TONES_FFT + 1]; /* running sum of power, without what has been masked */
+    float hann[WH_TONES_FFT];      /* window, made at the first use; the map starts out zeroed */
+    double whole;                  /* power of all, masked or not */
+    float raw[WH_TONES_FFT];       /* power per bin before masking */
+    float tone[WH_TONES_FFT];      /* scratch: power of a tone keyed at the radio's rate, by bin */
 } wh_tone_map;
 
 /* Estimates, Hz relative to the baseband centre. */
@@ -35,10 +35,12 @@ bool wh_tone_map_make(wh_tone_map *map, wh_fft *fft, const wh_baseband *baseband
 size_t wh_tones_find(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio, wh_tones *found);
 
 /* Is there more power outside carrier +- half_width than inside, noise apart? */
-bool wh_tones_has_neighbours(const wh_tone_map *map, const wh_baseband *baseband, double carrier_hz, double half_width_hz);
+bool wh_tones_has_neighbours(const wh_tone_map *map, const wh_baseband *baseband, double carrier_hz,
+                             double half_width_hz);
 
 /* Take a transmitter that is understood out of the map: its tones, and as much as their keying can spread around them. True when
  * something else is left that stands out of the noise. */
-bool wh_tones_mask(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio, double carrier_hz, double deviation_hz);
+bool wh_tones_mask(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio, double carrier_hz,
+                   double deviation_hz);
 
 #endif

@@ -11,29 +11,29 @@
 #include <string.h>
 
 #define DEFAULT_FALSE_ALARMS (1.0 / 60.0)
-#define MATE_REACH_HZ 300e3 /* two tones 80 kHz off the centre, 50 kchip/s keying, and a bin or two */
-#define PAD_SLOTS 1         /* the first and the last slot may hold only a part of the burst ... */
-#define WEAK_PAD_SLOTS 8    /* ... and a weak one is noticed late */
-#define PLAIN 6.0           /* power over noise in its band that makes every slot of an emission stand out */
-#define NEAR_BINS 8         /* around an emission that tell its noise */
-#define LINE_RISE 4.0       /* floor over noise that makes a bin a steady carrier's: the floor itself is known to a tenth */
-#define LINE_REACH_HZ 250e3
-#define STEADY_BINS 6       /* no wider than this, and there from end to end: a carrier or the tuner's spike at 0 Hz */
+#define MATE_REACH_HZ        300e3 /* two tones 80 kHz off the centre, 50 kchip/s keying, and a bin or two */
+#define PAD_SLOTS            1     /* the first and the last slot may hold only a part of the burst ... */
+#define WEAK_PAD_SLOTS       8     /* ... and a weak one is noticed late */
+#define PLAIN                6.0   /* power over noise in its band that makes every slot of an emission stand out */
+#define NEAR_BINS            8     /* around an emission that tell its noise */
+#define LINE_RISE            4.0 /* floor over noise that makes a bin a steady carrier's: the floor itself is known to a tenth */
+#define LINE_REACH_HZ        250e3
+#define STEADY_BINS          6 /* no wider than this, and there from end to end: a carrier or the tuner's spike at 0 Hz */
 
 struct wh_detector {
     wh_detector_config config;
     size_t bins;
     uint64_t slot_samples;
-    uint64_t samples, slot;   /* pushed; next slot to judge */
+    uint64_t samples, slot; /* pushed; next slot to judge */
     wh_spectra *spectra;
     wh_scan *scan;
     wh_noise_floor floor;
     wh_tracks tracks;
-    float *start_spectra;     /* [WH_FLOOR_START_SLOTS x bins]: held back until the floor is known */
+    float *start_spectra; /* [WH_FLOOR_START_SLOTS x bins]: held back until the floor is known */
     size_t start_slots;
     bool started, finishing;
     unsigned char *held;
-    float *near;              /* [bins] scratch */
+    float *near; /* [bins] scratch */
     wh_outline_fn found;
     void *context;
 };
@@ -62,12 +62,14 @@ wh_detector *wh_detector_create(const wh_detector_config *config, wh_outline_fn 
     detector->near = malloc(bins * sizeof *detector->near);
     /* -120 dB of full scale: below anything eight bits can hold, above rounding. */
     const bool floor_ready = wh_noise_floor_init(&detector->floor, bins, 1e-12f);
-    if (!detector->spectra || !detector->scan || !detector->start_spectra || !detector->held || !detector->near || !floor_ready) {
+    if (!detector->spectra || !detector->scan || !detector->start_spectra || !detector->held || !detector->near ||
+        !floor_ready) {
         wh_detector_destroy(&detector);
         return NULL;
     }
     const uint64_t hang = 2 + (uint64_t)ceil(config->pause_s * slot_rate);
-    wh_tracks_init(&detector->tracks, hang, (uint64_t)ceil(config->longest_s * slot_rate), (size_t)(MATE_REACH_HZ / bin_hz) + 1);
+    wh_tracks_init(&detector->tracks, hang, (uint64_t)ceil(config->longest_s * slot_rate),
+                   (size_t)(MATE_REACH_HZ / bin_hz) + 1);
     return detector;
 }
 
@@ -95,7 +97,8 @@ static uint64_t pad_slots(const wh_track *emission)
 static double noise_density(wh_detector *detector, const wh_track *emission)
 {
     if (emission->cut && emission->present > 0)
-        return emission->noise / (double)emission->present / (double)(emission->high - emission->low + 1) / detector->config.sample_rate_hz;
+        return emission->noise / (double)emission->present / (double)(emission->high - emission->low + 1) /
+               detector->config.sample_rate_hz;
     const size_t from = emission->low > NEAR_BINS ? emission->low - NEAR_BINS : 0;
     const size_t to = emission->high + NEAR_BINS < detector->bins ? emission->high + NEAR_BINS + 1 : detector->bins;
     memcpy(detector->near, detector->floor.power + from, (to - from) * sizeof *detector->near);
@@ -111,7 +114,8 @@ static void find_lines(const wh_detector *detector, const wh_track *emission, wh
     const size_t reach = (size_t)(LINE_REACH_HZ / bin_hz), middle = (emission->low + emission->high) / 2;
     float power[WH_LINES_MAX];
     for (size_t b = middle > reach ? middle - reach : 0; b < detector->bins && b <= middle + reach; b++) {
-        const bool peak = floor[b] > bar && (b == 0 || floor[b] >= floor[b - 1]) && (b + 1 == detector->bins || floor[b] > floor[b + 1]);
+        const bool peak = floor[b] > bar && (b == 0 || floor[b] >= floor[b - 1]) &&
+                          (b + 1 == detector->bins || floor[b] > floor[b + 1]);
         if (!peak || emission->cut)
             continue;
         if (outline->line_count == WH_LINES_MAX && power[WH_LINES_MAX - 1] >= floor[b])
@@ -146,8 +150,8 @@ static void give_outline(void *context, const wh_track *emission)
         .snr_db = 10.0 * log10(fmax(emission->excess / noise, 1e-3)),
         .noise_density = noise_density(detector, emission),
         .power = emission->excess / present / (double)detector->bins,
-        .cut = emission->cut || (detector->slot < WH_FLOOR_START_SLOTS && width <= STEADY_BINS && emission->start == 0 &&
-                                 emission->last + 1 >= detector->slot),
+        .cut = emission->cut || (detector->slot < WH_FLOOR_START_SLOTS && width <= STEADY_BINS &&
+                                 emission->start == 0 && emission->last + 1 >= detector->slot),
     };
     find_lines(detector, emission, &outline);
     detector->found(detector->context, &outline);
@@ -179,7 +183,8 @@ static void take_spectrum(void *context, const float *spectrum)
         judge_slot(detector, spectrum);
         return;
     }
-    memcpy(detector->start_spectra + detector->start_slots * detector->bins, spectrum, detector->bins * sizeof *spectrum);
+    memcpy(detector->start_spectra + detector->start_slots * detector->bins, spectrum,
+           detector->bins * sizeof *spectrum);
     if (++detector->start_slots == WH_FLOOR_START_SLOTS)
         begin_judging(detector);
 }
@@ -223,8 +228,8 @@ uint64_t wh_detector_horizon(const wh_detector *detector)
 
 size_t wh_detector_reach(const wh_detector *detector)
 {
-    const uint64_t slots = WH_FLOOR_START_SLOTS + detector->tracks.longest_slots + detector->tracks.hang_slots + 2 * WH_SCAN_SLOTS +
-                           2 * WEAK_PAD_SLOTS + 32;
+    const uint64_t slots = WH_FLOOR_START_SLOTS + detector->tracks.longest_slots + detector->tracks.hang_slots +
+                           2 * WH_SCAN_SLOTS + 2 * WEAK_PAD_SLOTS + 32;
     return (size_t)(slots * detector->slot_samples);
 }
 

@@ -13,8 +13,8 @@ typedef struct wh_detector wh_detector;
 
 typedef struct wh_detector_config {
     double sample_rate_hz;
-    double pause_s;       /* an emission may pause this long (zeros of on-off keying) and still be one burst; 0..0.02 */
-    double longest_s;     /* beyond this an emission is cut: no frame is that long, it is a carrier; > 0 */
+    double pause_s;   /* an emission may pause this long (zeros of on-off keying) and still be one burst; 0..0.02 */
+    double longest_s; /* beyond this an emission is cut: no frame is that long, it is a carrier; > 0 */
     double false_alarms_per_s; /* of white noise, over the whole band; default 1/60 when 0 */
 } wh_detector_config;
 
@@ -22,15 +22,17 @@ typedef struct wh_detector_config {
 
 /* An emission's place in time and frequency. Samples count from the start of the stretch. */
 typedef struct wh_outline {
-    uint64_t start, end;      /* samples [start, end): generous by about two slots at either side, a weak emission by up to 17 */
-    double centre_hz;         /* middle of the occupied band, relative to the centre of the spectrum */
-    double width_hz;          /* occupied band */
-    double snr_db;            /* power over noise within the occupied band while on */
-    double noise_density;     /* noise power per Hz (full scale 1.0) near the burst */
-    double power;             /* signal power, full scale 1.0 */
-    unsigned line_count;      /* steady carriers near the emission (within 250 kHz), which were there before it: */
-    double line_hz[WH_LINES_MAX]; /* the strongest ones' bins, relative to the centre of the spectrum; 0 is the tuner's spike */
-    bool cut;                 /* longer than longest_s: a steady carrier, or a very long train */
+    uint64_t start,
+        end; /* samples [start, end): generous by about two slots at either side, a weak emission by up to 17 */
+    double centre_hz;     /* middle of the occupied band, relative to the centre of the spectrum */
+    double width_hz;      /* occupied band */
+    double snr_db;        /* power over noise within the occupied band while on */
+    double noise_density; /* noise power per Hz (full scale 1.0) near the burst */
+    double power;         /* signal power, full scale 1.0 */
+    unsigned line_count;  /* steady carriers near the emission (within 250 kHz), which were there before it: */
+    double line_hz
+        [WH_LINES_MAX]; /* the strongest ones' bins, relative to the centre of the spectrum; 0 is the tuner's spike */
+    bool cut;           /* longer than longest_s: a steady carrier, or a very long train */
 } wh_outline;
 
 /* Called for each outline, in order of its end; for equal ends in order of frequency. */

@@ -8,15 +8,15 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define QUANTILE 0.2         /* over frequency: energy may fill four fifths of the neighbourhood before the floor lifts */
-#define TIME_QUANTILE 0.05   /* over time: what leaves a bin for a twentieth of it is a burst and no steady carrier */
-#define STEADY_SLOTS 128     /* with fewer slots a bin's own history cannot tell a carrier from a burst */
-#define LINE_SLOTS 16        /* with still fewer not even a narrow line is told from a burst */
-#define LINE_BINS 3          /* a steady carrier's main lobe reaches this far from its peak (Hann: two bins) */
-#define LINE_RISE 4.0f       /* and stands out by this much */
-#define FALLEN 0.3f          /* noise of 30 averages is never so far below its mean: then something has ended, ... */
-#define FOLLOW_DOWN 0.4f     /* ... and the floor follows down at once */
-#define FOLLOW (1.0f / 16.0f)/* of four slots: about 60 ms, quick against warming up, slow against a burst's onset */
+#define QUANTILE      0.2  /* over frequency: energy may fill four fifths of the neighbourhood before the floor lifts */
+#define TIME_QUANTILE 0.05 /* over time: what leaves a bin for a twentieth of it is a burst and no steady carrier */
+#define STEADY_SLOTS  128  /* with fewer slots a bin's own history cannot tell a carrier from a burst */
+#define LINE_SLOTS    16   /* with still fewer not even a narrow line is told from a burst */
+#define LINE_BINS     3    /* a steady carrier's main lobe reaches this far from its peak (Hann: two bins) */
+#define LINE_RISE     4.0f /* and stands out by this much */
+#define FALLEN        0.3f /* noise of 30 averages is never so far below its mean: then something has ended, ... */
+#define FOLLOW_DOWN   0.4f /* ... and the floor follows down at once */
+#define FOLLOW        (1.0f / 16.0f) /* of four slots: about 60 ms, quick against warming up, slow against a burst's onset */
 
 bool wh_noise_floor_init(wh_noise_floor *floor, size_t bins, float least)
 {
@@ -68,7 +68,8 @@ void wh_noise_floor_start(wh_noise_floor *floor, const float *spectra, size_t sl
     if (!steady) {
         float *cells = near + bins;
         memcpy(cells, spectra, slots * bins * sizeof *cells);
-        least = fmaxf(least, wh_quantile(cells, slots * bins, QUANTILE) / (float)wh_gamma_upper_quantile(averages, 1.0 - QUANTILE));
+        least = fmaxf(least, wh_quantile(cells, slots * bins, QUANTILE) /
+                                 (float)wh_gamma_upper_quantile(averages, 1.0 - QUANTILE));
         memcpy(near, over_time, bins * sizeof *near);
         around = wh_quantile(near, bins, QUANTILE);
     }
@@ -78,8 +79,8 @@ void wh_noise_floor_start(wh_noise_floor *floor, const float *spectra, size_t sl
     }
 }
 
-WH_WIDE static void follow(const float *restrict ratio_sum, const unsigned char *restrict held, size_t bins, float least,
-                           float *restrict power)
+WH_WIDE static void follow(const float *restrict ratio_sum, const unsigned char *restrict held, size_t bins,
+                           float least, float *restrict power)
 {
     for (size_t b = 0; b < bins; b++) {
         const float ratio = ratio_sum[b] * (1.0f / WH_FLOOR_FOLLOW_SLOTS);

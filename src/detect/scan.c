@@ -126,7 +126,8 @@ WH_WIDE static void enter_sums(const float *restrict pair, const float *restrict
 }
 
 /* What rises over the floor only: a steady carrier is part of the floor and has no skirts that come and go. */
-WH_WIDE static void fade(const float *restrict spectrum, const float *restrict noise, size_t bins, float *restrict recent)
+WH_WIDE static void fade(const float *restrict spectrum, const float *restrict noise, size_t bins,
+                         float *restrict recent)
 {
     for (size_t b = 0; b < bins; b++) {
         const float faded = FADE * recent[b], risen = spectrum[b] - noise[b];

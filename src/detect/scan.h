@@ -6,13 +6,13 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#define WH_SCAN_SLOTS 8 /* longest duration looked at, in slots */
+#define WH_SCAN_SLOTS  8 /* longest duration looked at, in slots */
 #define WH_ISLANDS_MAX 64
 
 /* A run of neighbouring bins above the noise in one slot. */
 typedef struct wh_island {
-    uint16_t low, high;  /* first and last bin */
-    uint8_t slots;       /* shortest duration that gave the hit: 1, 4 or 8 slots up to this one */
+    uint16_t low, high; /* first and last bin */
+    uint8_t slots;      /* shortest duration that gave the hit: 1, 4 or 8 slots up to this one */
 } wh_island;
 
 typedef struct wh_scan wh_scan;

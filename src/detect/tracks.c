@@ -5,18 +5,18 @@
 #include <math.h>
 #include <string.h>
 
-#define NEAR_BINS 2        /* an island this close to a track is the same emission wandering */
-#define STILL_THERE 0.25   /* of the mean power so far: a fade of 6 dB is still the burst, its end is not */
-#define SIGMAS 3.5
-#define HANN_BINS 1.94     /* neighbouring bins of a Hann window share so much that this many count as one */
-#define LOUD 4.0           /* mean power over what noise reaches by chance: then no slot of the emission looks like noise */
-#define RECENT 0.25        /* weight of the newest slot in the running mean of a weak track, which then averages seven ... */
-#define RECENT_CHANCE 0.38 /* ... and is so much steadier than one slot: sqrt(0.25 / 1.75) */
-#define MATE_SLOTS 3       /* tones of one burst start and end together, within a slot or two of quantisation */
-#define MATE_RATIO 12.0    /* 11 dB between the tones' powers: unbalanced data and a fading channel together */
-#define WEAK_MATE_SLOTS 10 /* as long as the longest test smears a weak one */
-#define LIFT_BINS 2         /* to either side: about as far as a steady carrier reaches anyway */
-#define SETTLE_SLOTS 4     /* after closing, wait this long for mates to close */
+#define NEAR_BINS       2    /* an island this close to a track is the same emission wandering */
+#define STILL_THERE     0.25 /* of the mean power so far: a fade of 6 dB is still the burst, its end is not */
+#define SIGMAS          3.5
+#define HANN_BINS       1.94 /* neighbouring bins of a Hann window share so much that this many count as one */
+#define LOUD            4.0 /* mean power over what noise reaches by chance: then no slot of the emission looks like noise */
+#define RECENT          0.25 /* weight of the newest slot in the running mean of a weak track, which then averages seven ... */
+#define RECENT_CHANCE   0.38 /* ... and is so much steadier than one slot: sqrt(0.25 / 1.75) */
+#define MATE_SLOTS      3    /* tones of one burst start and end together, within a slot or two of quantisation */
+#define MATE_RATIO      12.0 /* 11 dB between the tones' powers: unbalanced data and a fading channel together */
+#define WEAK_MATE_SLOTS 10   /* as long as the longest test smears a weak one */
+#define LIFT_BINS       2    /* to either side: about as far as a steady carrier reaches anyway */
+#define SETTLE_SLOTS    4    /* after closing, wait this long for mates to close */
 
 void wh_tracks_init(wh_tracks *tracks, uint64_t hang_slots, uint64_t longest_slots, size_t mate_bins)
 {
@@ -141,15 +141,16 @@ static bool near_in_band(const wh_tracks *tracks, const wh_track *a, const wh_tr
 /* The two tones of one transmitter are about equally strong. */
 static bool alike(const wh_track *a, const wh_track *b)
 {
-    const double x = a->excess / (double)(a->present ? a->present : 1), y = b->excess / (double)(b->present ? b->present : 1);
+    const double x = a->excess / (double)(a->present ? a->present : 1),
+                 y = b->excess / (double)(b->present ? b->present : 1);
     return x <= MATE_RATIO * y && y <= MATE_RATIO * x;
 }
 
 static bool mates(const wh_tracks *tracks, const wh_track *a, const wh_track *b)
 {
     const uint64_t slack = tolerance(a, b);
-    return !a->cut && !b->cut && alike(a, b) && distance(a->start, b->start) <= slack && distance(a->last, b->last) <= slack &&
-           near_in_band(tracks, a, b);
+    return !a->cut && !b->cut && alike(a, b) && distance(a->start, b->start) <= slack &&
+           distance(a->last, b->last) <= slack && near_in_band(tracks, a, b);
 }
 
 /* Might an open track still turn out to be the mate of a closed one? */
@@ -212,8 +213,9 @@ static void settle_slot(wh_track *track, uint64_t slot, const float *spectrum, c
     track->recent = track->present > 0 ? track->recent + RECENT * (excess - track->recent) : excess;
     /* A loud track ends when it is gone; a weak one when it has been gone on average, for single slots of it drown in noise. */
     const bool loud = mean > LOUD * chance;
-    const bool there = track->present > 0 && (loud ? excess >= chance && excess >= STILL_THERE * mean
-                                                   : track->recent >= RECENT_CHANCE * chance && track->recent >= STILL_THERE * mean);
+    const bool there =
+        track->present > 0 && (loud ? excess >= chance && excess >= STILL_THERE * mean
+                                    : track->recent >= RECENT_CHANCE * chance && track->recent >= STILL_THERE * mean);
     if (track->strong && there)
         track->last = slot;
     if (track->last != slot)

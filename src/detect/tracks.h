@@ -12,20 +12,20 @@
 #define WH_TRACKS_MAX 96
 
 typedef struct wh_track {
-    uint64_t start, last;  /* first and last slot with energy */
-    uint64_t closed_at;    /* slot of closing */
-    size_t low, high;      /* bins */
-    double excess;         /* power above noise, summed over present slots and bins */
-    double noise;          /* noise floor over the same bins, summed likewise */
-    double recent;         /* running mean of the excess */
-    uint64_t present;      /* slots with energy */
-    bool strong;           /* seen within single slots */
-    bool cut;              /* given up for its length */
+    uint64_t start, last; /* first and last slot with energy */
+    uint64_t closed_at;   /* slot of closing */
+    size_t low, high;     /* bins */
+    double excess;        /* power above noise, summed over present slots and bins */
+    double noise;         /* noise floor over the same bins, summed likewise */
+    double recent;        /* running mean of the excess */
+    uint64_t present;     /* slots with energy */
+    bool strong;          /* seen within single slots */
+    bool cut;             /* given up for its length */
 } wh_track;
 
 typedef struct wh_tracks {
     uint64_t hang_slots, longest_slots;
-    size_t mate_bins;      /* tones may be this far apart */
+    size_t mate_bins; /* tones may be this far apart */
     size_t open_count, closed_count;
     wh_track open[WH_TRACKS_MAX], closed[WH_TRACKS_MAX];
     uint64_t dropped;

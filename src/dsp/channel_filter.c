@@ -9,10 +9,10 @@
 /* Overlap-save: of each transform the outer quarters are thrown away, where the response's tails wrap around. A raised cosine
  * of 1/250 of the rate rings for about 250 samples to either side, half of the quarter. Blocks of four times the size took twice as
  * long for bursts of some ten thousand samples. */
-#define SIZE 2048
+#define SIZE      2048
 #define NARROWEST (1.0 / 250.0)
-#define EDGE (SIZE / 4)
-#define KEPT (SIZE / 2)
+#define EDGE      (SIZE / 4)
+#define KEPT      (SIZE / 2)
 
 struct wh_channel_filter {
     wh_fft *fft;
@@ -53,8 +53,8 @@ static void shape(wh_channel_filter *filter, double rate_hz, double centre_hz, d
     }
 }
 
-void wh_channel_filter_run(wh_channel_filter *filter, const float complex *input, size_t count, double rate_hz, double centre_hz,
-                           double half_width_hz, double skirt_hz, float complex *output)
+void wh_channel_filter_run(wh_channel_filter *filter, const float complex *input, size_t count, double rate_hz,
+                           double centre_hz, double half_width_hz, double skirt_hz, float complex *output)
 {
     shape(filter, rate_hz, centre_hz, half_width_hz, skirt_hz);
     float complex *in = wh_fft_input(filter->fft);

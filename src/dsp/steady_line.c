@@ -2,7 +2,7 @@
 
 #include <math.h>
 
-#define RENEW 64  /* samples after which a running phase is taken afresh */
+#define RENEW  64 /* samples after which a running phase is taken afresh */
 #define ROUNDS 4  /* refinements; each leaves a tenth of the error or less */
 
 /* Mean of samples x exp(-i 2 pi hz t), t from sample `first` of the whole. */
@@ -21,7 +21,8 @@ static float complex correlate(const float complex *samples, size_t first, size_
     return sum / (float)count;
 }
 
-wh_steady_line wh_steady_line_measure(const float complex *samples, size_t count, double rate_hz, double guess_hz, double reach_hz)
+wh_steady_line wh_steady_line_measure(const float complex *samples, size_t count, double rate_hz, double guess_hz,
+                                      double reach_hz)
 {
     wh_steady_line line = {.hz = guess_hz};
     if (reach_hz > 0.0) {
@@ -40,7 +41,8 @@ wh_steady_line wh_steady_line_measure(const float complex *samples, size_t count
         const size_t half = count / 2;
         for (int round = 0; round < ROUNDS && half > 0; round++) {
             const double cycles = line.hz / rate_hz;
-            const float complex early = correlate(samples, 0, half, cycles), late = correlate(samples, half, half, cycles);
+            const float complex early = correlate(samples, 0, half, cycles),
+                                late = correlate(samples, half, half, cycles);
             line.hz += (double)cargf(late * conjf(early)) / (2.0 * M_PI * (double)half) * rate_hz;
         }
     }
@@ -48,7 +50,8 @@ wh_steady_line wh_steady_line_measure(const float complex *samples, size_t count
     return line;
 }
 
-void wh_steady_line_remove(const wh_steady_line *line, double rate_hz, size_t later, float complex *samples, size_t count)
+void wh_steady_line_remove(const wh_steady_line *line, double rate_hz, size_t later, float complex *samples,
+                           size_t count)
 {
     const double cycles = line->hz / rate_hz;
     const float complex turn = (float)cos(2.0 * M_PI * cycles) + (float)sin(2.0 * M_PI * cycles) * I;

@@ -12,8 +12,10 @@ typedef struct wh_steady_line {
 } wh_steady_line;
 
 /* The strongest line within guess_hz +- reach_hz; reach 0: exactly there (a tuner's spike at 0 Hz). count >= 1. */
-wh_steady_line wh_steady_line_measure(const float complex *samples, size_t count, double rate_hz, double guess_hz, double reach_hz);
+wh_steady_line wh_steady_line_measure(const float complex *samples, size_t count, double rate_hz, double guess_hz,
+                                      double reach_hz);
 /* Subtract the line from samples[count], the first of which is `later` samples after the first that it was measured on. */
-void wh_steady_line_remove(const wh_steady_line *line, double rate_hz, size_t later, float complex *samples, size_t count);
+void wh_steady_line_remove(const wh_steady_line *line, double rate_hz, size_t later, float complex *samples,
+                           size_t count);
 
 #endif

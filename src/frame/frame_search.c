@@ -6,22 +6,24 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define TRIES_MAX 32          /* places tried per emission, best first: sixteen copies in one emission, and as many doubts */
-#define LENGTHS_MAX 4         /* lengths tried per place when the layout leaves it open */
+#define TRIES_MAX     32 /* places tried per emission, best first: sixteen copies in one emission, and as many doubts */
+#define LENGTHS_MAX   4  /* lengths tried per place when the layout leaves it open */
 #define START_PENALTY 0.0005f
-#define START_FAR 100.0f
-#define FITS_CHIPS 3          /* ends of an emission are known to two or three chips */
-#define BLIND_BEFORE 3        /* without any known chips: places tried before the emission's start (a frame may begin with the carrier off), */
-#define BLIND_PLACES 16       /* and in all. Each is one more chance for a check to hold by luck */
-#define WEIGHT_BOUND 12.0f    /* one very sure chip must not outvote the others */
-#define LEAST_WEIGHT 0.7f     /* fading to half the power over a whole sync still passes */
-#define MISMATCH_MOST 0.25f   /* pure noise contradicts a two-chip code by about 0.2 after the decoder has had its choice of bits;
+#define START_FAR     100.0f
+#define FITS_CHIPS    3 /* ends of an emission are known to two or three chips */
+#define BLIND_BEFORE                                                                                                   \
+    3 /* without any known chips: places tried before the emission's start (a frame may begin with the carrier off), */
+#define BLIND_PLACES 16    /* and in all. Each is one more chance for a check to hold by luck */
+#define WEIGHT_BOUND 12.0f /* one very sure chip must not outvote the others */
+#define LEAST_WEIGHT 0.7f  /* fading to half the power over a whole sync still passes */
+#define MISMATCH_MOST                                                                                                  \
+    0.25f /* pure noise contradicts a two-chip code by about 0.2 after the decoder has had its choice of bits;
                                  random chips at good level by 0.25 to 0.5; a weak true frame (10 % chip errors) by less than 0.1 */
 #define END_LEAST 0.5f
-#define PLACES 256 /* judged at a time */
+#define PLACES    256 /* judged at a time */
 
 typedef struct place {
-    size_t at;       /* first known chip */
+    size_t at; /* first known chip */
     unsigned variant;
     float score;
 } place;
@@ -62,7 +64,8 @@ static float agreement(const wh_chips *chips, float usual, size_t at, const uint
     return share(with, all, usual, count);
 }
 
-WH_WIDE static void add_chip(const float *restrict w, float sign, size_t places, float *restrict with, float *restrict all)
+WH_WIDE static void add_chip(const float *restrict w, float sign, size_t places, float *restrict with,
+                             float *restrict all)
 {
     for (size_t k = 0; k < places; k++) {
         with[k] += sign * w[k];
@@ -72,7 +75,8 @@ WH_WIDE static void add_chip(const float *restrict w, float sign, size_t places,
 
 /* The same at PLACES places from `at` on (or as many as there are): chip by chip over all places, which vector registers can do;
  * place by place took five times as long. Returns how many places there were. */
-static size_t agreements(const wh_chips *chips, float usual, size_t at, const uint8_t *pattern, size_t count, float score[PLACES])
+static size_t agreements(const wh_chips *chips, float usual, size_t at, const uint8_t *pattern, size_t count,
+                         float score[PLACES])
 {
     float w[PLACES + WH_KNOWN_CHIPS_MAX], with[PLACES] = {0.0f}, all[PLACES] = {0.0f};
     const size_t left = chips->count + 1 - count - at, places = left < PLACES ? left : PLACES;
@@ -172,7 +176,8 @@ static void turn_bytes(const float *in, size_t bits, float *out)
 }
 
 /* Score of the end pattern behind a payload, as chips after the payload's last level. */
-static float end_agreement(const wh_framing *framing, const wh_chips *chips, const wh_line_result *line, size_t *end_chips)
+static float end_agreement(const wh_framing *framing, const wh_chips *chips, const wh_line_result *line,
+                           size_t *end_chips)
 {
     const wh_pattern *end = &framing->frame.end;
     uint8_t pattern[WH_PATTERN_MAX * WH_LINE_PATTERN_MAX];
@@ -194,7 +199,8 @@ typedef struct length_choice {
 } length_choice;
 
 /* Lengths worth trying at a place, likeliest first: the end pattern's agreement, or how near the carrier's end is. */
-static size_t choose_lengths(const wh_framing *framing, const wh_chips *chips, size_t payload, int level, length_choice *choices)
+static size_t choose_lengths(const wh_framing *framing, const wh_chips *chips, size_t payload, int level,
+                             length_choice *choices)
 {
     const wh_frame_spec *frame = &framing->frame;
     size_t count = 0;
@@ -234,7 +240,8 @@ static float contradiction(const wh_chips *chips, size_t at, const uint8_t *patt
     return sum;
 }
 
-static bool fill_try(const wh_framing *framing, const wh_chips *chips, const place *p, unsigned bits, wh_frame_try *found)
+static bool fill_try(const wh_framing *framing, const wh_chips *chips, const place *p, unsigned bits,
+                     wh_frame_try *found)
 {
     const size_t known = framing->known[p->variant];
     const int level = known ? framing->level[p->variant] : -1;
@@ -252,7 +259,9 @@ static bool fill_try(const wh_framing *framing, const wh_chips *chips, const pla
                             .violations = line.violations,
                             .mismatch = line.mismatch};
     const size_t sync = framing->sync_chips[p->variant];
-    const size_t last = line.end + (framing->frame.end.chips ? framing->frame.end.count : framing->frame.end.count * wh_line_chips_min(&framing->line));
+    const size_t last =
+        line.end + (framing->frame.end.chips ? framing->frame.end.count
+                                             : framing->frame.end.count * wh_line_chips_min(&framing->line));
     found->fits = from_start(framing, chips, p->variant, p->at) <= FITS_CHIPS && last + FITS_CHIPS >= chips->last &&
                   last <= chips->last + FITS_CHIPS + framing->zero_run;
     found->sync_against = contradiction(chips, p->at + known - sync, framing->chip[p->variant] + known - sync, sync);
@@ -286,7 +295,11 @@ static bool overlaps_taken(const search *s, size_t from, size_t to)
 static void raise_verdict(wh_frame_outcome *outcome, wh_frame_verdict verdict)
 {
     /* The furthest any place got: no sync < cut short < violations < refused < found. */
-    static const int order[] = {[WH_FRAME_NO_SYNC] = 0, [WH_FRAME_CUT_SHORT] = 1, [WH_FRAME_VIOLATIONS] = 2, [WH_FRAME_REFUSED] = 3, [WH_FRAME_FOUND] = 4};
+    static const int order[] = {[WH_FRAME_NO_SYNC] = 0,
+                                [WH_FRAME_CUT_SHORT] = 1,
+                                [WH_FRAME_VIOLATIONS] = 2,
+                                [WH_FRAME_REFUSED] = 3,
+                                [WH_FRAME_FOUND] = 4};
     if (order[verdict] > order[outcome->verdict])
         outcome->verdict = verdict;
 }
@@ -298,7 +311,8 @@ static void try_place(search *s, const place *p)
     length_choice choices[LENGTHS_MAX] = {{frame->bits_min, 0.0f}};
     size_t count = 1;
     if (frame->bits_min != frame->bits_max)
-        count = choose_lengths(s->framing, s->chips, p->at + known, known ? s->framing->level[p->variant] : -1, choices);
+        count =
+            choose_lengths(s->framing, s->chips, p->at + known, known ? s->framing->level[p->variant] : -1, choices);
     if (count == 0)
         raise_verdict(&s->outcome, WH_FRAME_CUT_SHORT);
     for (size_t i = 0; i < count; i++) {

@@ -6,7 +6,8 @@
  * a repeating preamble tells little about the place, so not all of a long one is used. */
 #define PREAMBLE_CHIPS 40
 
-static size_t put_pattern(const wh_line_spec *line, const wh_pattern *pattern, uint8_t *level, uint8_t *chips, size_t room)
+static size_t put_pattern(const wh_line_spec *line, const wh_pattern *pattern, uint8_t *level, uint8_t *chips,
+                          size_t room)
 {
     if (pattern->count == 0)
         return 0;
@@ -25,7 +26,8 @@ static void make_variant(wh_framing *framing, unsigned variant)
     uint8_t level = (uint8_t)variant;
     size_t count = 0;
     for (unsigned i = 0; i < frame->preamble_repeats && count < PREAMBLE_CHIPS + WH_LINE_PATTERN_MAX; i++) {
-        const size_t more = put_pattern(&framing->line, &frame->preamble, &level, chips + count, WH_KNOWN_CHIPS_MAX - count);
+        const size_t more =
+            put_pattern(&framing->line, &frame->preamble, &level, chips + count, WH_KNOWN_CHIPS_MAX - count);
         if (more == 0)
             break;
         count += more;
@@ -55,8 +57,8 @@ void wh_framing_make(const wh_line_spec *line, const wh_frame_spec *frame, wh_fr
     framing->frame = *frame;
     make_variant(framing, 0);
     make_variant(framing, 1);
-    const bool same = framing->known[0] == framing->known[1] &&
-                      memcmp(framing->chip[0], framing->chip[1], framing->known[0]) == 0;
+    const bool same =
+        framing->known[0] == framing->known[1] && memcmp(framing->chip[0], framing->chip[1], framing->known[0]) == 0;
     framing->variants = same ? 1 : 2;
     const unsigned least = wh_line_chips_min(line), most = wh_line_chips_max(line);
     framing->preamble_chips = pattern_chips(&frame->preamble, most) * frame->preamble_repeats;

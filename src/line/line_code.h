@@ -7,12 +7,12 @@
 #include <stdint.h>
 
 typedef enum wh_line_kind {
-    WH_LINE_NRZ,                       /* one chip a bit: one = 1 */
-    WH_LINE_MANCHESTER,                /* two chips a bit: one = 10, zero = 01 (Thomas sense) */
-    WH_LINE_DIFFERENTIAL_MANCHESTER,   /* always an edge in mid-bit; zero = edge at the bit's start, one = none (IEEE 802.5) */
-    WH_LINE_BIPHASE_MARK,              /* edge at every bit start; one = a further edge in mid-bit (FM1) */
-    WH_LINE_BIPHASE_SPACE,             /* edge at every bit start; zero = a further edge in mid-bit (FM0) */
-    WH_LINE_PULSE_WIDTH,               /* each bit its own chip pattern, e.g. one = 110, zero = 100 */
+    WH_LINE_NRZ,                     /* one chip a bit: one = 1 */
+    WH_LINE_MANCHESTER,              /* two chips a bit: one = 10, zero = 01 (Thomas sense) */
+    WH_LINE_DIFFERENTIAL_MANCHESTER, /* always an edge in mid-bit; zero = edge at the bit's start, one = none (IEEE 802.5) */
+    WH_LINE_BIPHASE_MARK,            /* edge at every bit start; one = a further edge in mid-bit (FM1) */
+    WH_LINE_BIPHASE_SPACE,           /* edge at every bit start; zero = a further edge in mid-bit (FM0) */
+    WH_LINE_PULSE_WIDTH,             /* each bit its own chip pattern, e.g. one = 110, zero = 100 */
     WH_LINE_KIND_COUNT
 } wh_line_kind;
 
@@ -24,8 +24,8 @@ typedef struct wh_line_spec {
      * one = edge at the bit's start. Without effect for biphase (mark and space are each other's inverse)
      * and pulse width. */
     bool inverted;
-    uint8_t zero_count, one_count;                 /* pulse width: chips of each pattern, 2..16 */
-    uint8_t zero_chips[WH_LINE_PATTERN_MAX];       /* 0 or 1 each */
+    uint8_t zero_count, one_count;           /* pulse width: chips of each pattern, 2..16 */
+    uint8_t zero_chips[WH_LINE_PATTERN_MAX]; /* 0 or 1 each */
     uint8_t one_chips[WH_LINE_PATTERN_MAX];
 } wh_line_spec;
 
@@ -42,7 +42,7 @@ unsigned wh_line_longest_zero_run(const wh_line_spec *spec);
  * *level is the chip before the first bit on entry (matters for biphase and differential codes) and
  * the last chip on return. Returns the number of chips, or 0 with nothing written when they exceed
  * `capacity`. */
-size_t wh_line_encode(const wh_line_spec *spec, const uint8_t *bits, size_t bit_count, uint8_t *level,
-                      uint8_t *chips, size_t capacity);
+size_t wh_line_encode(const wh_line_spec *spec, const uint8_t *bits, size_t bit_count, uint8_t *level, uint8_t *chips,
+                      size_t capacity);
 
 #endif

@@ -9,9 +9,9 @@
 /* A neighbour's phase fades with distance, in chips: frequency errors and phase noise make it stale. A short memory first, which
  * stands errors of the turns; each memory's lag then corrects the turns for the next. */
 static const float memories[] = {4.0f, 8.0f};
-#define PILOT_CHIPS 32 /* known chips before the payload that lend their phase as well */
+#define PILOT_CHIPS    32 /* known chips before the payload that lend their phase as well */
 #define COHERENT_LEAST 0.35f
-#define BITS_MAX 512
+#define BITS_MAX       512
 
 /* Phases over the frame for a given row of tentative bits, per state of the code. */
 typedef struct phases {
@@ -19,11 +19,11 @@ typedef struct phases {
     const wh_chips *chips;
     size_t at, bits, length;
     const float *soft;
-    float keep;                          /* what a chip's distance leaves of a phase reference */
+    float keep; /* what a chip's distance leaves of a phase reference */
     float complex turn[2][2];
     float complex before[BITS_MAX + 1][2]; /* reference at the last chip before bit k, in state s */
     float complex after[BITS_MAX + 1][2];  /* reference at the first chip of bit k entered in state s */
-    unsigned char last[BITS_MAX + 1];    /* single-state codes: value of the chip before bit k */
+    unsigned char last[BITS_MAX + 1];      /* single-state codes: value of the chip before bit k */
 } phases;
 
 static unsigned tentative(const phases *p, size_t k)
@@ -93,7 +93,8 @@ static float complex pilot(const phases *p)
     const size_t from = p->at > PILOT_CHIPS ? p->at - PILOT_CHIPS : 0;
     for (size_t t = from; t < p->at; t++) {
         const unsigned value = p->chips->llr[t] > 0.0f, before = t > 0 && p->chips->llr[t - 1] > 0.0f;
-        reference = reference * p->keep * p->turn[before][value] + sureness(p->chips->llr[t]) * p->chips->value[value][t];
+        reference =
+            reference * p->keep * p->turn[before][value] + sureness(p->chips->llr[t]) * p->chips->value[value][t];
     }
     return reference;
 }
@@ -199,8 +200,8 @@ static float word_likelihood(const phases *p, size_t k, unsigned state, unsigned
     return (float)(p->chips->keyed ? likelihood - energy * (double)on : likelihood);
 }
 
-int wh_line_lend_phase(const wh_line_words *words, const wh_chips *chips, size_t at, int level, size_t bits, const float *soft,
-                       wh_branch *branch)
+int wh_line_lend_phase(const wh_line_words *words, const wh_chips *chips, size_t at, int level, size_t bits,
+                       const float *soft, wh_branch *branch)
 {
     if (bits > BITS_MAX)
         return 0;

@@ -16,7 +16,7 @@ typedef struct wh_branch {
  * every word given the phase that its neighbours show, the neighbours taken as decided and weighed by how sure they are.
  * Returns 0 (branch untouched) when the transmitter's phase does not run on from chip to chip, so that there is nothing to
  * gain; else 1. */
-int wh_line_lend_phase(const wh_line_words *words, const wh_chips *chips, size_t at, int level, size_t bits, const float *soft,
-                       wh_branch *branch);
+int wh_line_lend_phase(const wh_line_words *words, const wh_chips *chips, size_t at, int level, size_t bits,
+                       const float *soft, wh_branch *branch);
 
 #endif

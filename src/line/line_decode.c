@@ -7,8 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define NEVER (-1e30f)
-#define DOUBT 14.0f    /* a bit surer than this is wrong once in a million */
+#define NEVER        (-1e30f)
+#define DOUBT        14.0f /* a bit surer than this is wrong once in a million */
 #define SECOND_LOOKS 2
 
 /* The last chip of a word is the level the next one sees; single-state codes stay in state 0. */
@@ -18,8 +18,8 @@ static unsigned next_state(const wh_line_words *words, unsigned state, unsigned 
 }
 
 /* How well the words of the decided bits explain the chips. */
-static void compare_words(const wh_line_words *words, const wh_chips *chips, size_t at, int level, size_t bits, const float *soft,
-                          wh_line_result *result)
+static void compare_words(const wh_line_words *words, const wh_chips *chips, size_t at, int level, size_t bits,
+                          const float *soft, wh_line_result *result)
 {
     unsigned state = words->states == 2 && level == 1, violations = 0;
     float against = 0.0f, all = 0.0f;
@@ -37,7 +37,8 @@ static void compare_words(const wh_line_words *words, const wh_chips *chips, siz
         }
         state = next_state(words, state, bit);
     }
-    *result = (wh_line_result){.end = at, .level = last, .violations = violations, .mismatch = all > 0.0f ? against / all : 1.0f};
+    *result = (wh_line_result){
+        .end = at, .level = last, .violations = violations, .mismatch = all > 0.0f ? against / all : 1.0f};
 }
 
 /* Forward and backward best paths over at most two states (max-log BCJR). Returns the level before the first bit. */
@@ -84,8 +85,8 @@ static bool in_doubt(const float *soft, size_t bits)
 }
 
 /* Words of equal length: each judged for itself, then twice more with the phase that its neighbours lend. */
-static bool decode_even(const wh_line_words *words, const wh_chips *chips, size_t at, int level, size_t bits, float *soft,
-                        int *level_used)
+static bool decode_even(const wh_line_words *words, const wh_chips *chips, size_t at, int level, size_t bits,
+                        float *soft, int *level_used)
 {
     const size_t length = words->count[0][0];
     if (at + bits * length > chips->count)
@@ -141,7 +142,8 @@ static bool decode_uneven(const wh_line_words *words, const wh_chips *chips, siz
                 const size_t to = o + extra[b];
                 if (to >= width)
                     continue;
-                const float value = forward[k * width + o] + word_score(chips, at + k * shorter + o, words->chip[0][b], words->count[0][b]);
+                const float value = forward[k * width + o] +
+                                    word_score(chips, at + k * shorter + o, words->chip[0][b], words->count[0][b]);
                 float *best = &forward[(k + 1) * width + to];
                 *best = fmaxf(*best, value);
             }
@@ -158,7 +160,8 @@ static bool decode_uneven(const wh_line_words *words, const wh_chips *chips, siz
                 const size_t to = o + extra[b];
                 if (to >= width || after[to] <= NEVER)
                     continue;
-                const float tail = word_score(chips, at + k * shorter + o, words->chip[0][b], words->count[0][b]) + after[to];
+                const float tail =
+                    word_score(chips, at + k * shorter + o, words->chip[0][b], words->count[0][b]) + after[to];
                 before[o] = fmaxf(before[o], tail);
                 best[b] = fmaxf(best[b], forward[k * width + o] + tail);
             }
@@ -182,7 +185,8 @@ bool wh_line_decode(const wh_line_spec *spec, const wh_chips *chips, size_t at, 
         return false;
     const bool even = words.states == 2 || words.count[0][0] == words.count[0][1];
     int used = level;
-    if (even ? !decode_even(&words, chips, at, level, bits, soft, &used) : !decode_uneven(&words, chips, at, bits, soft))
+    if (even ? !decode_even(&words, chips, at, level, bits, soft, &used)
+             : !decode_uneven(&words, chips, at, bits, soft))
         return false;
     if (used < 0)
         used = 0;

@@ -5,9 +5,9 @@
 #include "line_code.h"
 
 typedef struct wh_line_words {
-    unsigned states;                                   /* 1, or 2 when the words depend on the level before */
-    uint8_t count[2][2];                               /* [level][bit] chips of the word */
-    uint8_t chip[2][2][WH_LINE_PATTERN_MAX];           /* [level][bit][chip] */
+    unsigned states;                         /* 1, or 2 when the words depend on the level before */
+    uint8_t count[2][2];                     /* [level][bit] chips of the word */
+    uint8_t chip[2][2][WH_LINE_PATTERN_MAX]; /* [level][bit][chip] */
 } wh_line_words;
 
 /* From wh_line_encode, one bit at a time: there is one definition of the codes. */

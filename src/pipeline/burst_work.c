@@ -8,9 +8,9 @@
 #include <string.h>
 
 #define TAKEN_CONFIDENCE 0.9
-#define SOFT_DOUBT 10.0f    /* a bit surer than this is wrong once in 20 000 */
-#define SOFT_LEAST_KNOWN 16 /* chips of a known beginning that make a place worth merging */
-#define ROUNDS_MOST 3 /* transmitters of unlike strength told apart within one burst's band */
+#define SOFT_DOUBT       10.0f /* a bit surer than this is wrong once in 20 000 */
+#define SOFT_LEAST_KNOWN 16    /* chips of a known beginning that make a place worth merging */
+#define ROUNDS_MOST      3     /* transmitters of unlike strength told apart within one burst's band */
 
 struct wh_burst_worker {
     const wh_catalog *catalog;
@@ -22,7 +22,7 @@ struct wh_burst_worker {
     const wh_catalog_framing *framing;
     const wh_chips *chips;
     double tries;
-    wh_attempt best; /* furthest stage for the descriptor at hand, for --explain and the burst's own reason */
+    wh_attempt best;      /* furthest stage for the descriptor at hand, for --explain and the burst's own reason */
     wh_attempt *furthest; /* [descriptor_count], in catalog order */
 };
 
@@ -72,14 +72,16 @@ void wh_burst_worker_destroy(wh_burst_worker **worker)
 }
 
 /* Keep the furthest a descriptor got with this burst. */
-static void note(wh_burst_worker *worker, const wh_descriptor *descriptor, wh_stage stage, wh_reason reason, const char *detail)
+static void note(wh_burst_worker *worker, const wh_descriptor *descriptor, wh_stage stage, wh_reason reason,
+                 const char *detail)
 {
     for (size_t i = 0; i < worker->catalog->descriptor_count; i++) {
         wh_attempt *attempt = &worker->furthest[i];
         if (attempt->descriptor[0] && strcmp(attempt->descriptor, wh_descriptor_name(descriptor)) != 0)
             continue;
         const bool fresh = !attempt->descriptor[0];
-        if (!fresh && (attempt->reason == WH_REASON_DECODED || (reason != WH_REASON_DECODED && stage <= attempt->stage)))
+        if (!fresh &&
+            (attempt->reason == WH_REASON_DECODED || (reason != WH_REASON_DECODED && stage <= attempt->stage)))
             return;
         snprintf(attempt->descriptor, sizeof attempt->descriptor, "%s", wh_descriptor_name(descriptor));
         attempt->stage = stage;
@@ -89,7 +91,8 @@ static void note(wh_burst_worker *worker, const wh_descriptor *descriptor, wh_st
     }
 }
 
-static void note_framing(wh_burst_worker *worker, const wh_catalog_framing *framing, wh_stage stage, wh_reason reason, const char *detail)
+static void note_framing(wh_burst_worker *worker, const wh_catalog_framing *framing, wh_stage stage, wh_reason reason,
+                         const char *detail)
 {
     for (size_t i = 0; i < framing->descriptor_count; i++)
         note(worker, framing->descriptors[i], stage, reason, detail);
@@ -179,7 +182,8 @@ static void sort_out_soft(wh_burst_job *job)
         for (size_t j = 0; j < job->soft_count; j++) {
             const wh_soft_frame *other = &job->soft[j];
             const bool overlap = other->start_s < soft->end_s && soft->start_s < other->end_s;
-            const bool better = other->accepted > soft->accepted || other->found.sync_score > soft->found.sync_score || (other->found.sync_score == soft->found.sync_score && j < i);
+            const bool better = other->accepted > soft->accepted || other->found.sync_score > soft->found.sync_score ||
+                                (other->found.sync_score == soft->found.sync_score && j < i);
             wanted = wanted && !(j != i && other->framing == soft->framing && overlap && better);
         }
         job->soft_wanted[i] = wanted;
@@ -230,19 +234,23 @@ static void explain_outcome(wh_burst_worker *worker, const wh_frame_outcome *out
     const double at_s = worker->job->first_s + chips->start_s + (double)chips->first * chips->chip_s;
     switch (outcome->verdict) {
     case WH_FRAME_NO_SYNC:
-        snprintf(detail, sizeof detail, "best sync match %.2f of %.2f needed, emission at %.4f s, %zu chips, %.1f dB", (double)outcome->best_sync,
-                 (double)outcome->needed_sync, at_s, chips->last - chips->first, chips->snr_db);
+        snprintf(detail, sizeof detail, "best sync match %.2f of %.2f needed, emission at %.4f s, %zu chips, %.1f dB",
+                 (double)outcome->best_sync, (double)outcome->needed_sync, at_s, chips->last - chips->first,
+                 chips->snr_db);
         note_framing(worker, worker->framing, WH_STAGE_FRAME, WH_REASON_NO_SYNC, detail);
         break;
     case WH_FRAME_CUT_SHORT:
-        snprintf(detail, sizeof detail, "sync match %.2f, but the emission at %.4f s ends before the frame does", (double)outcome->best_sync, at_s);
+        snprintf(detail, sizeof detail, "sync match %.2f, but the emission at %.4f s ends before the frame does",
+                 (double)outcome->best_sync, at_s);
         note_framing(worker, worker->framing, WH_STAGE_FRAME, WH_REASON_CUT_SHORT, detail);
         break;
     case WH_FRAME_VIOLATIONS:
-        snprintf(detail, sizeof detail, "sync match %.2f, line code contradicted by %.0f %%", (double)outcome->best_sync, 100.0 * (double)outcome->best_mismatch);
+        snprintf(detail, sizeof detail, "sync match %.2f, line code contradicted by %.0f %%",
+                 (double)outcome->best_sync, 100.0 * (double)outcome->best_mismatch);
         note_framing(worker, worker->framing, WH_STAGE_LINE, WH_REASON_LINE_VIOLATIONS, detail);
         break;
-    case WH_FRAME_REFUSED: case WH_FRAME_FOUND: break; /* told by accept_try */
+    case WH_FRAME_REFUSED:
+    case WH_FRAME_FOUND: break; /* told by accept_try */
     }
 }
 
@@ -262,9 +270,16 @@ static void run_radio(wh_burst_worker *worker)
     const wh_catalog_radio *radio = worker->radio;
     switch (wh_demod_run(worker->demod, &radio->radio, &radio->limits, take_chips, worker)) {
     case WH_DEMOD_OK: break;
-    case WH_DEMOD_NO_SIGNAL: note_radio(worker, WH_STAGE_DEMOD, WH_REASON_NO_SIGNAL, "no energy where the tones would be"); break;
-    case WH_DEMOD_WRONG_MODULATION: note_radio(worker, WH_STAGE_DEMOD, WH_REASON_WRONG_MODULATION, "a tone is missing, one too many is there, or the chips are of another rate"); break;
-    case WH_DEMOD_TOO_SHORT: note_radio(worker, WH_STAGE_DEMOD, WH_REASON_TOO_SHORT, "no emission as long as half a frame"); break;
+    case WH_DEMOD_NO_SIGNAL:
+        note_radio(worker, WH_STAGE_DEMOD, WH_REASON_NO_SIGNAL, "no energy where the tones would be");
+        break;
+    case WH_DEMOD_WRONG_MODULATION:
+        note_radio(worker, WH_STAGE_DEMOD, WH_REASON_WRONG_MODULATION,
+                   "a tone is missing, one too many is there, or the chips are of another rate");
+        break;
+    case WH_DEMOD_TOO_SHORT:
+        note_radio(worker, WH_STAGE_DEMOD, WH_REASON_TOO_SHORT, "no emission as long as half a frame");
+        break;
     case WH_DEMOD_NO_MEMORY: worker->job->out_of_memory = true; break;
     }
 }
@@ -280,10 +295,11 @@ static void conclude(wh_burst_worker *worker)
     for (size_t i = 0; i < worker->catalog->descriptor_count && worker->furthest[i].descriptor[0]; i++) {
         const wh_attempt *attempt = &worker->furthest[i];
         const bool decoded = attempt->reason == WH_REASON_DECODED;
-        const bool further = !furthest || (decoded && furthest->reason != WH_REASON_DECODED) ||
-                             (decoded == (furthest->reason == WH_REASON_DECODED) &&
-                              (attempt->stage > furthest->stage ||
-                               (attempt->stage == furthest->stage && strcmp(attempt->descriptor, furthest->descriptor) < 0)));
+        const bool further =
+            !furthest || (decoded && furthest->reason != WH_REASON_DECODED) ||
+            (decoded == (furthest->reason == WH_REASON_DECODED) &&
+             (attempt->stage > furthest->stage ||
+              (attempt->stage == furthest->stage && strcmp(attempt->descriptor, furthest->descriptor) < 0)));
         if (further)
             furthest = attempt;
     }
@@ -331,7 +347,8 @@ static bool look_past(wh_burst_worker *worker, size_t from)
     bool left = false;
     for (size_t i = from; i < worker->list.count; i++) {
         const wh_candidate *candidate = &worker->list.items[i];
-        left = wh_demod_look_past(worker->demod, &candidate->descriptor->radio, candidate->carrier_hz - worker->job->centre_hz);
+        left = wh_demod_look_past(worker->demod, &candidate->descriptor->radio,
+                                  candidate->carrier_hz - worker->job->centre_hz);
     }
     return left;
 }
@@ -342,8 +359,8 @@ void wh_burst_worker_run(wh_burst_worker *worker, wh_burst_job *job)
     worker->tries = 0.0;
     worker->list.count = 0;
     memset(worker->furthest, 0, (worker->catalog->descriptor_count + 1) * sizeof *worker->furthest);
-    const wh_baseband baseband = {job->samples, job->count, job->rate_hz, job->noise_density, job->half_width_hz,
-                                  job->band_centre_hz};
+    const wh_baseband baseband = {job->samples,       job->count,         job->rate_hz,
+                                  job->noise_density, job->half_width_hz, job->band_centre_hz};
     if (wh_demod_load(worker->demod, &baseband) == WH_DEMOD_OK) {
         size_t before;
         unsigned round = 0;

@@ -11,36 +11,36 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-#define WH_WINNERS_MAX 64
+#define WH_WINNERS_MAX     64
 #define WH_SOFT_FRAMES_MAX 12
 
 /* A burst at baseband, and what came of it. */
 typedef struct wh_burst_job {
     /* in */
-    wh_burst burst;               /* number is given later, in order of time */
-    float complex *samples;       /* [count], owned */
+    wh_burst burst;         /* number is given later, in order of time */
+    float complex *samples; /* [count], owned */
     size_t count;
-    double rate_hz;               /* of `samples` */
+    double rate_hz; /* of `samples` */
     double noise_density;
     double half_width_hz, band_centre_hz; /* see wh_baseband */
-    double centre_hz;             /* of the baseband: radio frequency, or offset when that is unknown */
+    double centre_hz;                     /* of the baseband: radio frequency, or offset when that is unknown */
     bool centre_known;
-    bool steady;                  /* the detector gave it up for its length */
-    double first_s;               /* time of samples[0] from the start of the recording */
-    double time_base_s;           /* offset_s of the stretch's first sample ... */
+    bool steady;        /* the detector gave it up for its length */
+    double first_s;     /* time of samples[0] from the start of the recording */
+    double time_base_s; /* offset_s of the stretch's first sample ... */
     bool has_time;
-    int64_t time_base_us;         /* ... and its UTC time */
+    int64_t time_base_us; /* ... and its UTC time */
     bool explain;
-    double report_minimum;        /* confidence below which nothing is reported */
+    double report_minimum; /* confidence below which nothing is reported */
     /* out */
     bool out_of_memory;
     size_t winner_count;
     wh_candidate winners[WH_WINNERS_MAX];
-    size_t soft_count;            /* frames found but not accepted, in order of time, none where a winner is */
+    size_t soft_count; /* frames found but not accepted, in order of time, none where a winner is */
     wh_soft_frame soft[WH_SOFT_FRAMES_MAX];
     bool soft_wanted[WH_SOFT_FRAMES_MAX];
     size_t attempt_count, attempt_capacity;
-    wh_attempt *attempts;         /* owned; only with explain */
+    wh_attempt *attempts; /* owned; only with explain */
 } wh_burst_job;
 
 wh_burst_job *wh_burst_job_create(size_t sample_capacity); /* NULL when memory is out */

@@ -9,9 +9,9 @@
 
 static bool same_radio(const wh_radio *a, const wh_radio *b)
 {
-    return a->modulation == b->modulation && a->chip_rate_hz == b->chip_rate_hz && a->rate_tolerance == b->rate_tolerance &&
-           a->deviation_hz == b->deviation_hz && a->deviation_tolerance == b->deviation_tolerance &&
-           a->low_tone_is_one == b->low_tone_is_one;
+    return a->modulation == b->modulation && a->chip_rate_hz == b->chip_rate_hz &&
+           a->rate_tolerance == b->rate_tolerance && a->deviation_hz == b->deviation_hz &&
+           a->deviation_tolerance == b->deviation_tolerance && a->low_tone_is_one == b->low_tone_is_one;
 }
 
 static bool same_pattern(const wh_pattern *a, const wh_pattern *b)
@@ -21,21 +21,23 @@ static bool same_pattern(const wh_pattern *a, const wh_pattern *b)
 
 static bool same_line(const wh_line_spec *a, const wh_line_spec *b)
 {
-    return a->kind == b->kind && a->inverted == b->inverted && a->zero_count == b->zero_count && a->one_count == b->one_count &&
-           memcmp(a->zero_chips, b->zero_chips, a->zero_count) == 0 && memcmp(a->one_chips, b->one_chips, a->one_count) == 0;
+    return a->kind == b->kind && a->inverted == b->inverted && a->zero_count == b->zero_count &&
+           a->one_count == b->one_count && memcmp(a->zero_chips, b->zero_chips, a->zero_count) == 0 &&
+           memcmp(a->one_chips, b->one_chips, a->one_count) == 0;
 }
 
 static bool same_frame(const wh_frame_spec *a, const wh_frame_spec *b)
 {
-    return same_pattern(&a->preamble, &b->preamble) && a->preamble_repeats == b->preamble_repeats && same_pattern(&a->sync, &b->sync) &&
-           a->bits_min == b->bits_min && a->bits_max == b->bits_max && a->bits_step == b->bits_step && same_pattern(&a->end, &b->end) &&
-           a->low_bit_first == b->low_bit_first;
+    return same_pattern(&a->preamble, &b->preamble) && a->preamble_repeats == b->preamble_repeats &&
+           same_pattern(&a->sync, &b->sync) && a->bits_min == b->bits_min && a->bits_max == b->bits_max &&
+           a->bits_step == b->bits_step && same_pattern(&a->end, &b->end) && a->low_bit_first == b->low_bit_first;
 }
 
 static wh_catalog_framing *framing_of(wh_catalog_radio *radio, const wh_descriptor *descriptor)
 {
     for (size_t i = 0; i < radio->framing_count; i++)
-        if (same_line(&radio->framings[i].framing.line, &descriptor->line) && same_frame(&radio->framings[i].framing.frame, &descriptor->frame))
+        if (same_line(&radio->framings[i].framing.line, &descriptor->line) &&
+            same_frame(&radio->framings[i].framing.frame, &descriptor->frame))
             return &radio->framings[i];
     wh_catalog_framing *framing = &radio->framings[radio->framing_count++];
     wh_framing_make(&descriptor->line, &descriptor->frame, &framing->framing);

@@ -26,8 +26,8 @@ typedef struct wh_catalog_radio {
 typedef struct wh_catalog {
     size_t radio_count, descriptor_count;
     wh_catalog_radio *radios;
-    double pause_s;      /* longest carrier-off time within a frame */
-    double longest_s;    /* longest frame of all */
+    double pause_s;   /* longest carrier-off time within a frame */
+    double longest_s; /* longest frame of all */
     double shortest_s;
 } wh_catalog;
 

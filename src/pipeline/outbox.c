@@ -7,34 +7,34 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define COPIES_KEPT 64        /* places of copies remembered, to recognise the same emission seen twice */
-#define GAP_SLACK 1.25        /* real transmitters' pauses exceed the nominal ones a little */
+#define COPIES_KEPT 64   /* places of copies remembered, to recognise the same emission seen twice */
+#define GAP_SLACK   1.25 /* real transmitters' pauses exceed the nominal ones a little */
 #define GAP_SLACK_S 0.01
 
-#define SKIRT_SLACK_S 0.02    /* a weak outline is generous by up to 17 slots at either side */
+#define SKIRT_SLACK_S  0.02 /* a weak outline is generous by up to 17 slots at either side */
 #define SKIRT_REACH_HZ 300e3
-#define SKIRT_DB 10.0         /* a skirt is at least this much weaker, and by 6 dB more for every doubling of ... */
-#define SKIRT_UNIT_HZ 30e3    /* ... this distance: side lobes of abrupt keying fall with the square of the distance */
-#define SENT_KEPT 32
+#define SKIRT_DB       10.0 /* a skirt is at least this much weaker, and by 6 dB more for every doubling of ... */
+#define SKIRT_UNIT_HZ  30e3 /* ... this distance: side lobes of abrupt keying fall with the square of the distance */
+#define SENT_KEPT      32
 
 /* A burst, and what it decoded to. */
 typedef struct heard {
     wh_burst burst;
     bool decoded;
-    wh_candidate frame;       /* valid when decoded */
+    wh_candidate frame; /* valid when decoded */
 } heard;
 
 /* Frames with the same bits of one descriptor within its copy window. */
 typedef struct pending {
     bool is_burst;
-    double start_s, end_s;    /* first copy's start, last copy's end */
+    double start_s, end_s; /* first copy's start, last copy's end */
     /* a burst */
     heard heard;
     size_t attempt_count;
-    wh_attempt *attempts;     /* owned */
+    wh_attempt *attempts; /* owned */
     /* a reading */
-    wh_candidate best;        /* the copy with the strongest evidence */
-    unsigned copies, frames;  /* entries of copy[]; frames in them, counting soft-merged ones */
+    wh_candidate best;       /* the copy with the strongest evidence */
+    unsigned copies, frames; /* entries of copy[]; frames in them, counting soft-merged ones */
     wh_candidate copy[COPIES_KEPT];
     char source[128];
     bool has_time;
@@ -47,10 +47,10 @@ struct wh_outbox {
     wh_receiver_sink sink;
     wh_receiver_stats *stats;
     size_t count, capacity;
-    pending **items;          /* in order of start */
+    pending **items; /* in order of start */
     wh_soft_merge *merge;
     uint64_t bursts_sent;
-    heard sent[SENT_KEPT];    /* the last bursts sent, a ring */
+    heard sent[SENT_KEPT]; /* the last bursts sent, a ring */
 };
 
 wh_outbox *wh_outbox_create(const wh_receiver_config *config, const wh_receiver_sink *sink, wh_receiver_stats *stats)
@@ -94,7 +94,9 @@ static int compare_pending(const pending *a, const pending *b)
     if (a->is_burst != b->is_burst)
         return a->is_burst ? -1 : 1;
     if (a->is_burst)
-        return a->heard.burst.carrier_hz < b->heard.burst.carrier_hz ? -1 : a->heard.burst.carrier_hz > b->heard.burst.carrier_hz;
+        return a->heard.burst.carrier_hz < b->heard.burst.carrier_hz
+                   ? -1
+                   : a->heard.burst.carrier_hz > b->heard.burst.carrier_hz;
     return wh_candidate_compare(&a->best, &b->best);
 }
 
@@ -178,7 +180,8 @@ static bool contested(wh_outbox *outbox, const wh_candidate *candidate)
 {
     for (size_t i = 0; i < outbox->count; i++)
         for (unsigned c = 0; !outbox->items[i]->is_burst && c < outbox->items[i]->copies; c++)
-            if (wh_candidates_clash(&outbox->items[i]->copy[c], candidate) && beats(&outbox->items[i]->copy[c], candidate))
+            if (wh_candidates_clash(&outbox->items[i]->copy[c], candidate) &&
+                beats(&outbox->items[i]->copy[c], candidate))
                 return true;
     for (size_t i = 0; i < outbox->count;) {
         pending *item = outbox->items[i];
@@ -285,8 +288,7 @@ static bool is_skirt_of(const heard *one, const heard *other)
         return false;
     const double apart = fabs(burst->carrier_hz - strong->carrier_hz);
     const double weaker = fmax(SKIRT_DB, SKIRT_DB + 20.0 * log10(fmax(apart, 1.0) / SKIRT_UNIT_HZ));
-    return apart <= SKIRT_REACH_HZ + 0.5 * strong->width_hz &&
-           burst->offset_s >= strong->offset_s - SKIRT_SLACK_S &&
+    return apart <= SKIRT_REACH_HZ + 0.5 * strong->width_hz && burst->offset_s >= strong->offset_s - SKIRT_SLACK_S &&
            burst->offset_s + burst->duration_s <= strong->offset_s + strong->duration_s + SKIRT_SLACK_S &&
            burst->level_dbfs <= strong->level_dbfs - weaker;
 }

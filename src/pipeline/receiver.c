@@ -14,13 +14,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define CHUNK 32768             /* samples kept and detected at a time: many slots, and still in the processor's cache */
-#define LINE_MOST_S 0.016       /* a line is measured over this much: to 0.1 Hz when it is 30 dB over the noise in 60 Hz */
-#define LINE_LEAST_S 0.004
-#define LINE_REACH_HZ 3e3       /* a bin and a half of the detector */
-#define LONGEST_LEAST_S 0.35    /* an emission may hold several copies without a pause between them ... */
-#define LONGEST_FRAMES 4.0      /* ... so this many of the longest frame, */
-#define LONGEST_MOST_S 1.5      /* as far as the memory for the history allows */
+#define CHUNK           32768 /* samples kept and detected at a time: many slots, and still in the processor's cache */
+#define LINE_MOST_S     0.016 /* a line is measured over this much: to 0.1 Hz when it is 30 dB over the noise in 60 Hz */
+#define LINE_LEAST_S    0.004
+#define LINE_REACH_HZ   3e3  /* a bin and a half of the detector */
+#define LONGEST_LEAST_S 0.35 /* an emission may hold several copies without a pause between them ... */
+#define LONGEST_FRAMES  4.0  /* ... so this many of the longest frame, */
+#define LONGEST_MOST_S  1.5  /* as far as the memory for the history allows */
 
 struct wh_receiver {
     wh_receiver_config config;
@@ -34,7 +34,7 @@ struct wh_receiver {
     wh_detector *detector;
     wh_isolator *isolator;
     wh_history history;
-    float *slice;               /* [2 x WH_ISOLATOR_STEP] */
+    float *slice; /* [2 x WH_ISOLATOR_STEP] */
     bool out_of_memory;
 };
 
@@ -43,15 +43,16 @@ void wh_receiver_config_defaults(wh_receiver_config *config)
     *config = (wh_receiver_config){.site = {WH_STANDARD_ATMOSPHERE_KPA}, .report_minimum = 0.5};
 }
 
-wh_status wh_receiver_create(const wh_receiver_config *config, const wh_descriptor_set *descriptors, const wh_receiver_sink *sink,
-                             wh_receiver **out, wh_error *error)
+wh_status wh_receiver_create(const wh_receiver_config *config, const wh_descriptor_set *descriptors,
+                             const wh_receiver_sink *sink, wh_receiver **out, wh_error *error)
 {
     wh_error_clear(error);
     if (!(config->site.kpa >= 50.0 && config->site.kpa <= 110.0))
         return wh_fail(error, WH_ERR_ARGUMENT, "give the site's absolute air pressure between 50 and 110 kPa",
                        "site pressure %.1f kPa is not an air pressure on Earth's surface", config->site.kpa);
     if (!(config->report_minimum >= 0.0 && config->report_minimum <= 1.0))
-        return wh_fail(error, WH_ERR_ARGUMENT, "give a confidence between 0 and 1", "confidence %g is no probability", config->report_minimum);
+        return wh_fail(error, WH_ERR_ARGUMENT, "give a confidence between 0 and 1", "confidence %g is no probability",
+                       config->report_minimum);
     wh_receiver *receiver = calloc(1, sizeof *receiver);
     if (receiver) {
         receiver->config = *config;
@@ -133,7 +134,8 @@ static void remove_lines(wh_burst_job *job, const wh_outline *outline, double sh
         if (fabs(hz) >= 0.5 * job->rate_hz)
             continue;
         /* Strongest first, each taken from the whole before the next is measured. */
-        const wh_steady_line line = wh_steady_line_measure(job->samples, before, job->rate_hz, hz, outline->line_hz[i] == 0.0 ? 0.0 : LINE_REACH_HZ);
+        const wh_steady_line line = wh_steady_line_measure(job->samples, before, job->rate_hz, hz,
+                                                           outline->line_hz[i] == 0.0 ? 0.0 : LINE_REACH_HZ);
         wh_steady_line_remove(&line, job->rate_hz, 0, job->samples, job->count);
     }
     job->count -= before;
@@ -172,8 +174,10 @@ static wh_burst_job *isolate(wh_receiver *receiver, const wh_outline *outline)
     const size_t all = wanted + 2 * margin, step_most = WH_ISOLATOR_STEP / factor * factor;
     for (size_t done = 0; done < all;) {
         const size_t step = all - done < step_most ? all - done : step_most;
-        wh_history_read(&receiver->history, (int64_t)outline->start - (int64_t)(before + margin) + (int64_t)done, step, receiver->slice);
-        job->count += wh_isolator_feed(isolator, (const float complex *)receiver->slice, step, job->samples + job->count);
+        wh_history_read(&receiver->history, (int64_t)outline->start - (int64_t)(before + margin) + (int64_t)done, step,
+                        receiver->slice);
+        job->count +=
+            wh_isolator_feed(isolator, (const float complex *)receiver->slice, step, job->samples + job->count);
         done += step;
     }
     if (before > 0)
@@ -209,7 +213,8 @@ static wh_status open_stretch(wh_receiver *receiver, wh_error *error)
     receiver->isolator = wh_isolator_create(stream->sample_rate_hz);
     const size_t reach = receiver->detector ? wh_detector_reach(receiver->detector) : 0;
     if (!receiver->detector || !receiver->isolator ||
-        !wh_history_init(&receiver->history, stream->format, reach + 2 * CHUNK + 2 * wh_isolator_margin(receiver->isolator) +
+        !wh_history_init(&receiver->history, stream->format,
+                         reach + 2 * CHUNK + 2 * wh_isolator_margin(receiver->isolator) +
                              (size_t)(LINE_MOST_S * stream->sample_rate_hz))) {
         close_stretch(receiver);
         return wh_fail(error, WH_ERR_MEMORY, "close other programs", "not enough memory for a stretch of samples");
@@ -233,8 +238,8 @@ wh_status wh_receiver_begin(wh_receiver *receiver, const wh_stream *stream, wh_e
 
 static double horizon_s(const wh_receiver *receiver)
 {
-    const double detector = receiver->stream.start_s +
-                            (double)wh_detector_horizon(receiver->detector) / receiver->stream.sample_rate_hz;
+    const double detector =
+        receiver->stream.start_s + (double)wh_detector_horizon(receiver->detector) / receiver->stream.sample_rate_hz;
     return fmin(detector, wh_workers_earliest_s(receiver->workers));
 }
 

@@ -7,15 +7,15 @@
 #define GROUPS_MAX 64
 /* Soft bits of two copies agree by (1 - 2p)^2 on average, 0.6 at 10 % bit errors; those of unlike frames by 0 +- 1/sqrt(bits). */
 #define ALIKE_SIGMAS 3.5f
-#define SOFT_BOUND 24.0f    /* per copy: no single copy outvotes the others */
-#define SLACK 1.25
-#define SLACK_S 0.01
+#define SOFT_BOUND   24.0f /* per copy: no single copy outvotes the others */
+#define SLACK        1.25
+#define SLACK_S      0.01
 
 /* Copies added up so far. */
 typedef struct group {
-    wh_soft_frame sum;      /* found.soft: sums; times of first start and last end; the rest of the strongest copy */
+    wh_soft_frame sum; /* found.soft: sums; times of first start and last end; the rest of the strongest copy */
     unsigned copies;
-    double agreement;       /* summed sync scores */
+    double agreement; /* summed sync scores */
     double against;
     wh_span span[WH_SPANS_MAX];
 } group;
@@ -101,7 +101,10 @@ static void begin(wh_soft_merge *merge, const wh_soft_frame *frame)
     if (merge->count == GROUPS_MAX)
         remove_group(merge, 0);
     group *g = &merge->groups[merge->count++];
-    *g = (group){.sum = *frame, .copies = 1, .agreement = (double)frame->found.sync_score, .against = (double)frame->found.sync_against};
+    *g = (group){.sum = *frame,
+                 .copies = 1,
+                 .agreement = (double)frame->found.sync_score,
+                 .against = (double)frame->found.sync_against};
     g->span[0] = (wh_span){frame->start_s, frame->end_s};
     for (unsigned i = 0; i < frame->found.bits; i++)
         g->sum.found.soft[i] = bounded(frame->found.soft[i]);

@@ -15,7 +15,7 @@ typedef struct wh_soft_frame {
     double start_s, end_s;
     double carrier_hz, snr_db, level_dbfs, carrier_slack_hz;
     bool accepted;
-    double tries;              /* bit patterns looked at in its burst so far */
+    double tries; /* bit patterns looked at in its burst so far */
 } wh_soft_frame;
 
 typedef struct wh_soft_merge wh_soft_merge;

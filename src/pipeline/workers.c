@@ -17,12 +17,12 @@ typedef struct worker_thread {
 
 struct wh_workers {
     unsigned threads, slots;
-    worker_thread *thread;       /* [threads] */
-    wh_burst_worker *own;        /* without threads */
+    worker_thread *thread; /* [threads] */
+    wh_burst_worker *own;  /* without threads */
     pthread_mutex_t lock;
     pthread_cond_t work, done;
     bool stop;
-    size_t first, count, next;   /* ring of jobs: oldest, number, next to start (counted from oldest) */
+    size_t first, count, next; /* ring of jobs: oldest, number, next to start (counted from oldest) */
     wh_burst_job *job[SLOTS];
     slot_state state[SLOTS];
 };

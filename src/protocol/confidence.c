@@ -9,7 +9,7 @@
 #define IMPLAUSIBLE_BITS 4.0
 /* Bits taken off when the carrier is not where the descriptor says, one for each 50 kHz beyond, at most 6. */
 #define CARRIER_BITS_PER_HZ (1.0 / 50e3)
-#define CARRIER_BITS_MOST 6.0
+#define CARRIER_BITS_MOST   6.0
 /* Emissions of other kinds last anything from fifty to several hundred chips: one in twenty is as long as the frame to a few chips. */
 #define FIT_BITS 4.0
 /* Odds, before any evidence, that a burst in the band is not of the kind asked for: bits against. */

@@ -7,21 +7,22 @@
 #include <stddef.h>
 
 typedef struct wh_evidence {
-    double log_probability;    /* ln P(the frame's bits are those that were sent), by the soft values alone; <= 0. With copies: of the
+    double
+        log_probability; /* ln P(the frame's bits are those that were sent), by the soft values alone; <= 0. With copies: of the
                                   best one. Repaired bits enter with what their flip cost */
-    double guard_bits;         /* bits by which the checks guard against wrong bits, see wh_guard_bits */
-    double check_bits;         /* bits of checks and constants that held */
-    double sync_chips;         /* chips of the sync that were compared ... */
-    double preamble_chips;     /* ... and of the preamble */
-    double sync_score;         /* agreement, -1..1 */
-    double sync_against;       /* summed |llr| of the sync's chips that contradict it */
+    double guard_bits;     /* bits by which the checks guard against wrong bits, see wh_guard_bits */
+    double check_bits;     /* bits of checks and constants that held */
+    double sync_chips;     /* chips of the sync that were compared ... */
+    double preamble_chips; /* ... and of the preamble */
+    double sync_score;     /* agreement, -1..1 */
+    double sync_against;   /* summed |llr| of the sync's chips that contradict it */
     double end_chips, end_score;
-    double mismatch;           /* share of the line code contradicted, 0..1 */
-    double tries;              /* bit patterns looked at in this burst, over all descriptors, places and repairs; >= 1 */
-    bool fits;                 /* the frame is exactly as long as the emission that it fills */
-    unsigned implausible;      /* values outside their plausible range */
-    double carrier_excess_hz;  /* how far beyond the descriptor's tolerance the carrier lies; 0 inside or unknown */
-    unsigned copies;           /* frames with the same bits; >= 1 */
+    double mismatch;          /* share of the line code contradicted, 0..1 */
+    double tries;             /* bit patterns looked at in this burst, over all descriptors, places and repairs; >= 1 */
+    bool fits;                /* the frame is exactly as long as the emission that it fills */
+    unsigned implausible;     /* values outside their plausible range */
+    double carrier_excess_hz; /* how far beyond the descriptor's tolerance the carrier lies; 0 inside or unknown */
+    unsigned copies;          /* frames with the same bits; >= 1 */
 } wh_evidence;
 
 /* 0..1. Never falls when a check is wider, the sync longer or better or less contradicted, a copy more is heard, or the soft values are surer. */

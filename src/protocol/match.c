@@ -8,10 +8,10 @@
 
 /* Repair: flips tried among this many least reliable bits, 2^4 - 1 patterns. More would let an 8-bit check be met by chance too
  * often (eight bits: 2 of 3 noise frames), and gains little: see the confidence model. */
-#define REPAIR_BITS 4
-#define REPAIR_DOUBT 12.0f /* bits surer than this (wrong once in 160 000) are never in doubt */
+#define REPAIR_BITS        4
+#define REPAIR_DOUBT       12.0f /* bits surer than this (wrong once in 160 000) are never in doubt */
 #define REPAIR_LEAST_GUARD 8
-#define REPAIR_KNOWN 12 /* chips of preamble and sync that make a beginning known */
+#define REPAIR_KNOWN       12 /* chips of preamble and sync that make a beginning known */
 
 static bool bit_is_set(const wh_frame_bits *frame, unsigned i)
 {
@@ -76,7 +76,8 @@ static unsigned doubtful_bits(const wh_frame_try *found, unsigned place[REPAIR_B
 }
 
 /* The cheapest pattern of flips that makes everything hold. Returns the number of patterns tried; 0 flips when none does. */
-static unsigned repair(const wh_descriptor *descriptor, const wh_frame_try *found, wh_frame_bits *frame, unsigned *flips)
+static unsigned repair(const wh_descriptor *descriptor, const wh_frame_try *found, wh_frame_bits *frame,
+                       unsigned *flips)
 {
     unsigned place[REPAIR_BITS];
     const unsigned count = doubtful_bits(found, place), patterns = (1u << count) - 1;
@@ -94,7 +95,8 @@ static unsigned repair(const wh_descriptor *descriptor, const wh_frame_try *foun
             cost += fabsf(found->soft[place[i]]);
             flipped++;
         }
-        if (cost < best_cost && failing_check(descriptor, &trial) < 0 && wh_constants_mismatch(descriptor, &trial) < 0) {
+        if (cost < best_cost && failing_check(descriptor, &trial) < 0 &&
+            wh_constants_mismatch(descriptor, &trial) < 0) {
             best_cost = cost;
             *frame = trial;
             *flips = flipped;
@@ -103,17 +105,19 @@ static unsigned repair(const wh_descriptor *descriptor, const wh_frame_try *foun
     return patterns;
 }
 
-static wh_reason refuse(const wh_descriptor *descriptor, const wh_frame_try *found, const wh_frame_bits *frame, char *detail)
+static wh_reason refuse(const wh_descriptor *descriptor, const wh_frame_try *found, const wh_frame_bits *frame,
+                        char *detail)
 {
     const double errors = expected_errors(found);
     const int constant = wh_constants_mismatch(descriptor, frame);
     if (constant >= 0) {
-        snprintf(detail, DETAIL, "field '%s' must be 0x%llX; about %.2g wrong bits expected", descriptor->fields[constant].name,
-                 (unsigned long long)descriptor->fields[constant].constant, errors);
+        snprintf(detail, DETAIL, "field '%s' must be 0x%llX; about %.2g wrong bits expected",
+                 descriptor->fields[constant].name, (unsigned long long)descriptor->fields[constant].constant, errors);
         return WH_REASON_WRONG_CONSTANT;
     }
     const int check = failing_check(descriptor, frame);
-    snprintf(detail, DETAIL, "'%s' does not hold; about %.2g wrong bits expected", check >= 0 ? descriptor->checks[check].name : "check", errors);
+    snprintf(detail, DETAIL, "'%s' does not hold; about %.2g wrong bits expected",
+             check >= 0 ? descriptor->checks[check].name : "check", errors);
     return WH_REASON_BAD_CHECK;
 }
 
@@ -123,7 +127,8 @@ wh_reason wh_match(const wh_descriptor *descriptor, const wh_frame_try *found, w
     hard_bits(found, &candidate->frame);
     const unsigned guard_bits = wh_guard_bits(descriptor);
     candidate->patterns = 1;
-    if (wh_constants_mismatch(descriptor, &candidate->frame) >= 0 || failing_check(descriptor, &candidate->frame) >= 0) {
+    if (wh_constants_mismatch(descriptor, &candidate->frame) >= 0 ||
+        failing_check(descriptor, &candidate->frame) >= 0) {
         /* Without a known beginning the place itself is a guess, and guesses multiply. */
         const unsigned least = found->known_chips >= REPAIR_KNOWN ? REPAIR_LEAST_GUARD : 2 * REPAIR_LEAST_GUARD;
         if (guard_bits >= least)
@@ -132,7 +137,8 @@ wh_reason wh_match(const wh_descriptor *descriptor, const wh_frame_try *found, w
             return refuse(descriptor, found, &candidate->frame, detail);
     }
     wh_reading scratch = {0};
-    const unsigned implausible = wh_fields_decode(descriptor, &candidate->frame, (wh_absolute){WH_STANDARD_ATMOSPHERE_KPA}, &scratch);
+    const unsigned implausible =
+        wh_fields_decode(descriptor, &candidate->frame, (wh_absolute){WH_STANDARD_ATMOSPHERE_KPA}, &scratch);
     candidate->evidence = (wh_evidence){
         .log_probability = log_probability(found, &candidate->frame),
         .guard_bits = guard_bits,

@@ -17,14 +17,14 @@ typedef struct wh_span {
 typedef struct wh_candidate {
     const wh_descriptor *descriptor;
     wh_frame_bits frame;
-    unsigned repaired_bits;    /* flipped so that the checks hold */
-    unsigned patterns;         /* bit patterns tried on this frame, >= 1; also set when the match fails */
-    wh_evidence evidence;      /* `tries` and `copies` are the caller's to complete */
-    unsigned merged;           /* copies whose soft values were added up to make this frame; 0 when it stands alone */
+    unsigned repaired_bits;     /* flipped so that the checks hold */
+    unsigned patterns;          /* bit patterns tried on this frame, >= 1; also set when the match fails */
+    wh_evidence evidence;       /* `tries` and `copies` are the caller's to complete */
+    unsigned merged;            /* copies whose soft values were added up to make this frame; 0 when it stands alone */
     wh_span span[WH_SPANS_MAX]; /* [min(merged, WH_SPANS_MAX)] where those copies are, in order of time */
-    double start_s, end_s;     /* of the frame (with its sync), from the start of the recording */
+    double start_s, end_s;      /* of the frame (with its sync), from the start of the recording */
     double carrier_hz, snr_db, level_dbfs;
-    double confidence;         /* set by the caller, who knows the tries */
+    double confidence; /* set by the caller, who knows the tries */
 } wh_candidate;
 
 /* Hard bits, constants, checks, values. WH_REASON_DECODED: *candidate has frame and evidence set. Else the reason, with figures

@@ -57,15 +57,16 @@ static wh_emission draw_in(const float *energy, float noise, size_t first, size_
     return drawn;
 }
 
-size_t wh_emissions_find(const float *energy, size_t count, float noise, size_t smooth, size_t pause, float *scratch,
-                         wh_emission *found)
+/* Emissions of about the loudest one's level. on_least: what that level must reach. At most `room` are found. */
+static size_t find_alike(const float *energy, size_t count, float noise, float on_least, size_t smooth, size_t pause,
+                         float *scratch, wh_emission *found, size_t room)
 {
     if (count == 0)
         return 0;
     float *level = scratch, *sorted = scratch + count;
     box_mean(energy, count, smooth ? smooth : 1, level);
     const float on = on_level(level, count, smooth, sorted);
-    if (!(on > noise))
+    if (!(on > on_least))
         return 0;
     /* A box slides into a burst to half height exactly at the burst's edge. */
     const float bar = noise + 0.5f * (on - noise);
@@ -84,9 +85,39 @@ size_t wh_emissions_find(const float *energy, size_t count, float noise, size_t 
         for (size_t j = i + 1; j < count && j - last <= pause; j++)
             if (level[j] >= keep)
                 last = j;
-        if (found_count < WH_EMISSIONS_MAX)
+        if (found_count < room)
             found[found_count++] = draw_in(energy, noise, first, last + 1, smooth, sorted);
         free_from = i = last + 1;
+    }
+    return found_count;
+}
+
+/* A far transmitter's copies can lie between a near one's on the same frequency, far below their level: look at what lies between
+ * once more, at its own level. Noise alone reaches no further than six deviations of its smoothed self. */
+size_t wh_emissions_find(const float *energy, size_t count, float noise, size_t smooth, size_t pause, float *scratch,
+                         wh_emission *found)
+{
+    wh_emission loud[WH_EMISSIONS_MAX];
+    const size_t loud_count = find_alike(energy, count, noise, noise, smooth, pause, scratch, loud, WH_EMISSIONS_MAX);
+    const float chips = (float)smooth / WH_EMISSION_CHIP;
+    const float least = noise * (1.0f + 6.0f / sqrtf(fmaxf(chips, 1.0f)));
+    size_t found_count = 0, from = 0;
+    for (size_t i = 0; i <= loud_count; i++) {
+        /* The loud ones' own ends reach into the gap by the smoothing. */
+        const size_t first = i > 0 ? from + smooth : 0, end = i < loud_count ? loud[i].first : count;
+        const size_t last = i < loud_count && end > smooth ? end - smooth : i < loud_count ? 0 : count;
+        if (loud_count > 0 && last > first + 2 * smooth) {
+            const size_t more = find_alike(energy + first, last - first, noise, least, smooth, pause, scratch,
+                                           found + found_count, WH_EMISSIONS_MAX - found_count);
+            for (size_t k = found_count; k < found_count + more; k++) {
+                found[k].first += first;
+                found[k].last += first;
+            }
+            found_count += more;
+        }
+        if (i < loud_count && found_count < WH_EMISSIONS_MAX)
+            found[found_count++] = loud[i];
+        from = i < loud_count ? loud[i].last : from;
     }
     return found_count;
 }

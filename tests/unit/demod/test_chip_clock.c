@@ -87,6 +87,29 @@ static void test_emissions(void **state)
     assert_int_equal(wh_emissions_find(energy, 0, 0.02f, 8 * CHIP, 15 * CHIP, scratch, found), 0);
 }
 
+/* A far transmitter between a near one's copies, 20 dB below them and 20 dB above the noise. */
+static void test_far_between_near(void **state)
+{
+    (void)state;
+    enum { COUNT = 8000, CHIP = WH_EMISSION_CHIP };
+    static float energy[COUNT], scratch[2 * COUNT];
+    static const size_t on[3][2] = {{600, 2000}, {2700, 4100}, {4800, 6200}};
+    wh_rng rng;
+    wh_rng_seed(&rng, 11);
+    for (size_t i = 0; i < COUNT; i++) {
+        energy[i] = (float)(-0.0001 * log(1.0 - wh_rng_uniform(&rng)));
+        for (int k = 0; k < 3; k++)
+            energy[i] += i >= on[k][0] && i < on[k][1] ? (k == 1 ? 0.01f : 1.0f) : 0.0f;
+    }
+    wh_emission found[WH_EMISSIONS_MAX];
+    const size_t count = wh_emissions_find(energy, COUNT, 0.0001f, 8 * CHIP, 15 * CHIP, scratch, found);
+    assert_int_equal(count, 3);
+    for (int k = 0; k < 3; k++) {
+        assert_near((double)found[k].first, (double)on[k][0], CHIP);
+        assert_near((double)found[k].last, (double)on[k][1], CHIP);
+    }
+}
+
 /* More emissions than there is room for: as many as fit. */
 static void test_many_emissions(void **state)
 {
@@ -108,6 +131,7 @@ int main(void)
         cmocka_unit_test(test_clock),
         cmocka_unit_test(test_clock_of_little),
         cmocka_unit_test(test_emissions),
+        cmocka_unit_test(test_far_between_near),
         cmocka_unit_test(test_many_emissions),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

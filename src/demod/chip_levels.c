@@ -5,11 +5,6 @@
 #define LLR_BOUND      60.0f
 #define COHERENT_LEAST 0.7f /* mean cosine of the phase error between chips: noise alone leaves 0.8 at 3 dB a chip */
 
-static float magnitude(float complex z)
-{
-    return sqrtf(crealf(z) * crealf(z) + cimagf(z) * cimagf(z));
-}
-
 /* Amplitude and noise from the chips of the emission, decided one by one. */
 static void measure_levels(wh_chips *chips, float on_power, float noise)
 {
@@ -58,11 +53,11 @@ static void measure_turns(wh_chips *chips, double radians_per_chip)
         const unsigned a = decide(chips, k), b = decide(chips, k + 1);
         const float complex product = chips->value[b][k + 1] * conjf(chips->value[a][k]);
         sum[a][b] += product;
-        length[a][b] += magnitude(product);
+        length[a][b] += wh_magnitude(product);
     }
     for (unsigned a = 0; a < 2; a++) {
         for (unsigned b = 0; b < 2; b++) {
-            const float size = magnitude(sum[a][b]);
+            const float size = wh_magnitude(sum[a][b]);
             chips->turn[a][b] =
                 size > 0.0f ? sum[a][b] / size : (float)cos(radians_per_chip) + (float)sin(radians_per_chip) * I;
             coherent += size;

@@ -32,12 +32,6 @@ void wh_chips_free(wh_chips *chips)
     *chips = (wh_chips){0};
 }
 
-/* Plain square root: cabsf guards against overflow that correlations of full-scale samples cannot reach. */
-static double magnitude(float complex z)
-{
-    return (double)sqrtf(crealf(z) * crealf(z) + cimagf(z) * cimagf(z));
-}
-
 /* A known waveform of energy E and unknown phase in noise: ln p = ln I0(2 A |z| / noise) - A^2 n / noise + const, where z
  * is the sum of the n correlations turned to a common phase (Proakis, Digital Communications, noncoherent detection). */
 float wh_chips_likelihood(const wh_chips *chips, size_t at, const unsigned char *pattern, size_t count)
@@ -55,10 +49,10 @@ float wh_chips_likelihood(const wh_chips *chips, size_t at, const unsigned char 
         if (chips->coherent)
             z += y * turn;
         else if (value || !chips->keyed)
-            sum += wh_ln_bessel_i0(scale * magnitude(y));
+            sum += wh_ln_bessel_i0(scale * (double)wh_magnitude(y));
         on += value;
     }
     if (chips->coherent)
-        sum = wh_ln_bessel_i0(scale * magnitude(z));
+        sum = wh_ln_bessel_i0(scale * (double)wh_magnitude(z));
     return (float)(chips->keyed ? sum - energy * (double)on : sum);
 }

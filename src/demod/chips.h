@@ -3,6 +3,7 @@
 #define WH_CHIPS_H
 
 #include <complex.h>
+#include <math.h>
 #include <stdbool.h>
 #include <stddef.h>
 
@@ -25,6 +26,12 @@ typedef struct wh_chips {
     double snr_db;                   /* power of an on chip over noise in a band as wide as the chip rate */
     double rate_error;               /* (estimated - nominal chip rate) / nominal */
 } wh_chips;
+
+/* Plain square root: cabsf guards against overflow that correlations of full-scale samples cannot reach. */
+static inline float wh_magnitude(float complex z)
+{
+    return sqrtf(crealf(z) * crealf(z) + cimagf(z) * cimagf(z));
+}
 
 bool wh_chips_reserve(wh_chips *chips, size_t count); /* false when memory is out; contents are then unchanged */
 void wh_chips_free(wh_chips *chips);

@@ -170,11 +170,6 @@ static float louder_level(wh_demod *demod, const wh_emission *e)
                                  demod->scratch);
 }
 
-static float magnitude(float complex z)
-{
-    return sqrtf(crealf(z) * crealf(z) + cimagf(z) * cimagf(z));
-}
-
 /* Correlations with half chips at the clock found, phase taken at each chip's start. */
 static bool take_halves(wh_demod *demod, const run *r, double start, double chip, size_t count)
 {
@@ -222,8 +217,8 @@ static void join_halves(wh_demod *demod, const run *r, double chip, const double
     for (unsigned v = chips->keyed ? 1 : 0; v < 2; v++) {
         float complex drift = 0.0f;
         for (size_t k = chips->first; k < chips->last && k < chips->count; k++) {
-            const float other = chips->keyed ? 0.7f * sqrtf(r->on_power) : magnitude(chips->value[1 - v][k]);
-            if (magnitude(chips->value[v][k]) > other)
+            const float other = chips->keyed ? 0.7f * sqrtf(r->on_power) : wh_magnitude(chips->value[1 - v][k]);
+            if (wh_magnitude(chips->value[v][k]) > other)
                 drift += demod->part[v][2 * k + 1] * conjf(demod->part[v][2 * k]);
         }
         drift *= step[v];

@@ -12,6 +12,15 @@ struct wh_fft {
 
 static pthread_mutex_t planner = PTHREAD_MUTEX_INITIALIZER;
 
+static void drop_plan(fftwf_plan plan)
+{
+    if (!plan)
+        return;
+    pthread_mutex_lock(&planner);
+    fftwf_destroy_plan(plan);
+    pthread_mutex_unlock(&planner);
+}
+
 wh_fft *wh_fft_create(size_t size, size_t batch)
 {
     wh_fft *fft = calloc(1, sizeof *fft);
@@ -37,11 +46,7 @@ void wh_fft_destroy(wh_fft **fft)
 {
     if (!fft || !*fft)
         return;
-    if ((*fft)->plan) {
-        pthread_mutex_lock(&planner);
-        fftwf_destroy_plan((*fft)->plan);
-        pthread_mutex_unlock(&planner);
-    }
+    drop_plan((*fft)->plan);
     fftwf_free((*fft)->input);
     fftwf_free((*fft)->output);
     free(*fft);
@@ -99,11 +104,7 @@ void wh_split_fft_destroy(wh_split_fft **fft)
 {
     if (!fft || !*fft)
         return;
-    if ((*fft)->plan) {
-        pthread_mutex_lock(&planner);
-        fftwf_destroy_plan((*fft)->plan);
-        pthread_mutex_unlock(&planner);
-    }
+    drop_plan((*fft)->plan);
     fftwf_free((*fft)->memory);
     free(*fft);
     *fft = NULL;

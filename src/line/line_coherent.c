@@ -31,11 +31,6 @@ static unsigned tentative(const phases *p, size_t k)
     return p->soft[k] > 0.0f;
 }
 
-static unsigned next_state(const phases *p, unsigned state, unsigned bit)
-{
-    return p->words->states == 1 ? 0 : p->words->chip[state][bit][p->length - 1];
-}
-
 static unsigned chip_before(const phases *p, size_t k, unsigned state)
 {
     return p->words->states == 2 ? state : p->last[k];
@@ -46,11 +41,6 @@ static float sureness(float llr)
 {
     const float e = expf(-fabsf(llr));
     return (1.0f - e) / (1.0f + e);
-}
-
-static float magnitude(float complex z)
-{
-    return sqrtf(crealf(z) * crealf(z) + cimagf(z) * cimagf(z));
 }
 
 /* Mean turn from a chip of value a to one of value b, over the tentative words. Returns how well the phase runs on, 0..1. */
@@ -67,15 +57,15 @@ static float measure_turns(phases *p, int level)
             if (before < 2 && (i > 0 || k > 0)) {
                 const float complex product = p->chips->value[word[i]][t] * conjf(p->chips->value[before][t - 1]);
                 sum[before][word[i]] += product;
-                all += magnitude(product);
+                all += wh_magnitude(product);
             }
             before = word[i];
         }
-        state = next_state(p, state, bit);
+        state = wh_line_next_state(p->words, state, bit);
     }
     for (unsigned a = 0; a < 2; a++) {
         for (unsigned b = 0; b < 2; b++) {
-            const float size = magnitude(sum[a][b]);
+            const float size = wh_magnitude(sum[a][b]);
             p->turn[a][b] = size > 0.0f ? sum[a][b] / size : p->chips->turn[a][b];
             together += size;
         }
@@ -117,7 +107,7 @@ static void look_forward(phases *p, int level)
                             weight * p->chips->value[word[i]][p->at + k * p->length + i];
                 before = word[i];
             }
-            p->before[k + 1][next_state(p, s, bit)] = reference;
+            p->before[k + 1][wh_line_next_state(p->words, s, bit)] = reference;
             p->last[k + 1] = word[p->length - 1];
         }
     }
@@ -141,7 +131,7 @@ static void correct_turns(phases *p, int level, float memory)
             before = word[i];
         }
         sum += sureness(p->soft[k]) * own * conjf(reference);
-        state = next_state(p, state, bit);
+        state = wh_line_next_state(p->words, state, bit);
     }
     const float lag = memory + 0.5f * (float)p->length;
     const float angle = cargf(sum) / lag;
@@ -167,7 +157,7 @@ static void look_back(phases *p)
         const float weight = sureness(p->soft[k]);
         for (unsigned s = 0; s < p->words->states; s++) {
             const uint8_t *word = p->words->chip[s][bit];
-            float complex reference = from_behind(p, k, word[p->length - 1], next_state(p, s, bit));
+            float complex reference = from_behind(p, k, word[p->length - 1], wh_line_next_state(p->words, s, bit));
             for (size_t i = p->length; i-- > 0;) {
                 reference += weight * p->chips->value[word[i]][p->at + k * p->length + i];
                 if (i > 0)
@@ -194,9 +184,9 @@ static float word_likelihood(const phases *p, size_t k, unsigned state, unsigned
         before = word[i];
         on += word[i];
     }
-    const float complex behind = from_behind(p, k, before, next_state(p, state, bit));
-    double likelihood = wh_ln_bessel_i0(scale * (double)magnitude(with + behind));
-    likelihood -= wh_ln_bessel_i0(scale * (double)magnitude(without + behind));
+    const float complex behind = from_behind(p, k, before, wh_line_next_state(p->words, state, bit));
+    double likelihood = wh_ln_bessel_i0(scale * (double)wh_magnitude(with + behind));
+    likelihood -= wh_ln_bessel_i0(scale * (double)wh_magnitude(without + behind));
     return (float)(p->chips->keyed ? likelihood - energy * (double)on : likelihood);
 }
 

@@ -11,12 +11,6 @@
 #define DOUBT        14.0f /* a bit surer than this is wrong once in a million */
 #define SECOND_LOOKS 2
 
-/* The last chip of a word is the level the next one sees; single-state codes stay in state 0. */
-static unsigned next_state(const wh_line_words *words, unsigned state, unsigned bit)
-{
-    return words->states == 1 ? 0 : words->chip[state][bit][words->count[state][bit] - 1];
-}
-
 /* How well the words of the decided bits explain the chips. */
 static void compare_words(const wh_line_words *words, const wh_chips *chips, size_t at, int level, size_t bits,
                           const float *soft, wh_line_result *result)
@@ -35,7 +29,7 @@ static void compare_words(const wh_line_words *words, const wh_chips *chips, siz
                 violations++;
             }
         }
-        state = next_state(words, state, bit);
+        state = wh_line_next_state(words, state, bit);
     }
     *result = (wh_line_result){
         .end = at, .level = last, .violations = violations, .mismatch = all > 0.0f ? against / all : 1.0f};
@@ -51,7 +45,7 @@ static int best_paths(const wh_line_words *words, const wh_branch *branch, int l
         forward[k + 1][0] = forward[k + 1][1] = NEVER;
         for (unsigned s = 0; s < words->states; s++) {
             for (unsigned b = 0; b < 2; b++) {
-                const unsigned n = next_state(words, s, b);
+                const unsigned n = wh_line_next_state(words, s, b);
                 forward[k + 1][n] = fmaxf(forward[k + 1][n], forward[k][s] + branch[k].word[s][b]);
             }
         }
@@ -61,7 +55,7 @@ static int best_paths(const wh_line_words *words, const wh_branch *branch, int l
         float best[2] = {NEVER, NEVER}, before[2] = {NEVER, NEVER};
         for (unsigned s = 0; s < words->states; s++) {
             for (unsigned b = 0; b < 2; b++) {
-                const float tail = first[s][b] = branch[k].word[s][b] + backward[next_state(words, s, b)];
+                const float tail = first[s][b] = branch[k].word[s][b] + backward[wh_line_next_state(words, s, b)];
                 best[b] = fmaxf(best[b], forward[k][s] + tail);
                 before[s] = fmaxf(before[s], tail);
             }

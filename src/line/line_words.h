@@ -13,4 +13,10 @@ typedef struct wh_line_words {
 /* From wh_line_encode, one bit at a time: there is one definition of the codes. */
 void wh_line_words_make(const wh_line_spec *spec, wh_line_words *words);
 
+/* The last chip of a word is the level that the next word sees; codes with one state stay in state 0. */
+static inline unsigned wh_line_next_state(const wh_line_words *words, unsigned state, unsigned bit)
+{
+    return words->states == 1 ? 0 : words->chip[state][bit][words->count[state][bit] - 1];
+}
+
 #endif

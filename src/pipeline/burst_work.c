@@ -338,7 +338,7 @@ static void keep_attempts(wh_burst_worker *worker)
     }
     memcpy(job->attempts, worker->furthest, count * sizeof *job->attempts);
     qsort(job->attempts, count, sizeof *job->attempts, by_name);
-    job->attempt_count = job->attempt_capacity = count;
+    job->attempt_count = count;
 }
 
 /* Mask what this round decoded. True when something else is left in the burst's band. */

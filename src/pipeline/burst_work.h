@@ -39,7 +39,7 @@ typedef struct wh_burst_job {
     size_t soft_count; /* frames found but not accepted, in order of time, none where a winner is */
     wh_soft_frame soft[WH_SOFT_FRAMES_MAX];
     bool soft_wanted[WH_SOFT_FRAMES_MAX];
-    size_t attempt_count, attempt_capacity;
+    size_t attempt_count;
     wh_attempt *attempts; /* owned; only with explain */
 } wh_burst_job;
 

@@ -7,9 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define COPIES_KEPT 64   /* places of copies remembered, to recognise the same emission seen twice */
-#define GAP_SLACK   1.25 /* real transmitters' pauses exceed the nominal ones a little */
-#define GAP_SLACK_S 0.01
+#define COPIES_KEPT 64 /* places of copies remembered, to recognise the same emission seen twice */
 
 #define SKIRT_SLACK_S  0.02 /* a weak outline is generous by up to 17 slots at either side */
 #define SKIRT_REACH_HZ 300e3
@@ -136,11 +134,6 @@ static void remove_item(wh_outbox *outbox, size_t index)
     outbox->count--;
 }
 
-static double window_s(const wh_descriptor *descriptor)
-{
-    return descriptor->gap_max_s * GAP_SLACK + GAP_SLACK_S;
-}
-
 static unsigned frames_in(const wh_candidate *candidate)
 {
     return candidate->merged ? candidate->merged : 1;
@@ -212,7 +205,7 @@ static bool take_candidate(wh_outbox *outbox, const wh_burst_job *job, const wh_
         pending *item = outbox->items[i];
         if (item->is_burst || !wh_candidates_same_frame(&item->best, candidate) || item->copies == COPIES_KEPT)
             continue;
-        const double window = window_s(candidate->descriptor);
+        const double window = wh_copy_window_s(candidate->descriptor);
         if (candidate->start_s > item->end_s + window || candidate->end_s + window < item->start_s)
             continue;
         item->copy[item->copies++] = *candidate;
@@ -357,7 +350,8 @@ void wh_outbox_send(wh_outbox *outbox, double horizon_s)
     for (; sent < outbox->count; sent++) {
         pending *item = outbox->items[sent];
         /* A reading waits for further copies, everything for what might still start before it. */
-        const double complete = item->end_s + (item->is_burst ? SKIRT_SLACK_S : window_s(item->best.descriptor));
+        const double complete =
+            item->end_s + (item->is_burst ? SKIRT_SLACK_S : wh_copy_window_s(item->best.descriptor));
         if (!(complete < horizon_s))
             break;
         if (item->is_burst)

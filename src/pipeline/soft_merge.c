@@ -8,8 +8,6 @@
 /* Soft bits of two copies agree by (1 - 2p)^2 on average, 0.6 at 10 % bit errors; those of unlike frames by 0 +- 1/sqrt(bits). */
 #define ALIKE_SIGMAS 3.5f
 #define SOFT_BOUND   24.0f /* per copy: no single copy outvotes the others */
-#define SLACK        1.25
-#define SLACK_S      0.01
 
 /* Copies added up so far. */
 typedef struct group {
@@ -42,8 +40,8 @@ static double window_s(const wh_catalog_framing *framing)
 {
     double longest = 0.0;
     for (size_t i = 0; i < framing->descriptor_count; i++)
-        longest = fmax(longest, framing->descriptors[i]->gap_max_s);
-    return longest * SLACK + SLACK_S;
+        longest = fmax(longest, wh_copy_window_s(framing->descriptors[i]));
+    return longest;
 }
 
 /* Mean product of the bits' expected signs. */

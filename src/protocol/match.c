@@ -11,7 +11,9 @@
 #define REPAIR_BITS        4
 #define REPAIR_DOUBT       12.0f /* bits surer than this (wrong once in 160 000) are never in doubt */
 #define REPAIR_LEAST_GUARD 8
-#define REPAIR_KNOWN       12 /* chips of preamble and sync that make a beginning known */
+#define REPAIR_KNOWN       12   /* chips of preamble and sync that make a beginning known */
+#define GAP_SLACK          1.25 /* real transmitters' pauses exceed the nominal ones a little */
+#define GAP_SLACK_S        0.01
 
 static bool bit_is_set(const wh_frame_bits *frame, unsigned i)
 {
@@ -156,4 +158,9 @@ wh_reason wh_match(const wh_descriptor *descriptor, const wh_frame_try *found, w
         .copies = 1,
     };
     return WH_REASON_DECODED;
+}
+
+double wh_copy_window_s(const wh_descriptor *descriptor)
+{
+    return descriptor->gap_max_s * GAP_SLACK + GAP_SLACK_S;
 }

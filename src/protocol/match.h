@@ -31,4 +31,7 @@ typedef struct wh_candidate {
  * in detail[160]. */
 wh_reason wh_match(const wh_descriptor *descriptor, const wh_frame_try *found, wh_candidate *candidate, char *detail);
 
+/* How long after a frame's end another copy of it may begin, in seconds: the descriptor's longest pause and some slack. */
+double wh_copy_window_s(const wh_descriptor *descriptor);
+
 #endif

@@ -346,13 +346,14 @@ static void send_reading(wh_outbox *outbox, const pending *item)
 
 void wh_outbox_send(wh_outbox *outbox, double horizon_s)
 {
+    const double awaited_s = wh_soft_merge_awaited_s(outbox->merge, horizon_s);
     size_t sent = 0;
     for (; sent < outbox->count; sent++) {
         pending *item = outbox->items[sent];
         /* A reading waits for further copies, everything for what might still start before it. */
         const double complete =
             item->end_s + (item->is_burst ? SKIRT_SLACK_S : wh_copy_window_s(item->best.descriptor));
-        if (!(complete < horizon_s))
+        if (!(complete < horizon_s) || !(item->start_s < awaited_s))
             break;
         if (item->is_burst)
             send_burst(outbox, item);

@@ -155,3 +155,14 @@ bool wh_soft_merge_take(wh_soft_merge *merge, const wh_soft_frame *frame, wh_can
     begin(merge, frame);
     return false;
 }
+
+double wh_soft_merge_awaited_s(const wh_soft_merge *merge, double horizon_s)
+{
+    double awaited = INFINITY;
+    for (size_t i = 0; i < merge->count; i++) {
+        const wh_soft_frame *sum = &merge->groups[i].sum;
+        if (sum->end_s + window_s(sum->framing) >= horizon_s)
+            awaited = fmin(awaited, sum->start_s);
+    }
+    return awaited;
+}

@@ -26,4 +26,8 @@ void wh_soft_merge_destroy(wh_soft_merge **merge);
  * is then complete but for carrier_excess_hz and confidence, and stands for all of those copies; with the next copy it comes again. */
 bool wh_soft_merge_take(wh_soft_merge *merge, const wh_soft_frame *frame, wh_candidate *candidate);
 
+/* Earliest start of copies that can still become, or become part of, a reading when nothing before `horizon_s` will come any more;
+ * INFINITY when there are none. What starts there or later must wait, or its order would depend on when it was asked for. */
+double wh_soft_merge_awaited_s(const wh_soft_merge *merge, double horizon_s);
+
 #endif

@@ -145,6 +145,20 @@ static void test_what_does_not_belong(void **state)
     assert_false(wh_soft_merge_take(b->merge, &overlapping, &candidate));
 }
 
+/* Whatever starts after copies that still wait for more must wait with them: its order must not depend on when it is asked for. */
+static void test_awaited(void **state)
+{
+    bench *b = *state;
+    wh_candidate candidate;
+    assert_true(isinf(wh_soft_merge_awaited_s(b->merge, 0.0)));
+    const wh_soft_frame first = copy_of(b, frame_a, 1.0, 0.75), second = copy_of(b, frame_a, 1.1, 0.75);
+    wh_soft_merge_take(b->merge, &first, &candidate);
+    wh_soft_merge_take(b->merge, &second, &candidate);
+    const double window = 0.120 * 1.25 + 0.01; /* the descriptor's longest pause and slack */
+    assert_near(wh_soft_merge_awaited_s(b->merge, 1.111 + window - 1e-3), 1.0, 1e-12);
+    assert_true(isinf(wh_soft_merge_awaited_s(b->merge, 1.111 + window + 1e-3)));
+}
+
 /* Noise behind a sync does not add up to a reading at any confidence worth the name. */
 static void test_noise(void **state)
 {
@@ -168,6 +182,7 @@ int main(void)
         cmocka_unit_test_setup_teardown(test_six_make_one, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_two_sensors, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_what_does_not_belong, set_up, tear_down),
+        cmocka_unit_test_setup_teardown(test_awaited, set_up, tear_down),
         cmocka_unit_test_setup_teardown(test_noise, set_up, tear_down),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

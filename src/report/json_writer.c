@@ -1,8 +1,11 @@
 #include "json_writer.h"
 
+#include "utf8.h"
+
 #include <inttypes.h>
 #include <math.h>
 #include <stdbool.h>
+#include <string.h>
 
 void wh_json_open(wh_text *text)
 {
@@ -33,38 +36,12 @@ static void add_escaped(wh_text *text, unsigned char byte)
     }
 }
 
-static bool continues(unsigned char byte)
-{
-    return (byte & 0xC0) == 0x80;
-}
-
-/* Bytes (1..4) of the character at `p`; 0 when no valid UTF-8 character (RFC 3629: no overlong forms, no surrogates,
- * nothing above U+10FFFF) begins there. */
-static size_t utf8_length(const char *p)
-{
-    const unsigned char *b = (const unsigned char *)p;
-    if (b[0] == 0)
-        return 0;
-    if (b[0] < 0x80)
-        return 1;
-    if (b[0] < 0xC2 || b[0] > 0xF4 || !continues(b[1]))
-        return 0;
-    if (b[0] < 0xE0)
-        return 2;
-    /* The second byte's range tells overlong forms, surrogates and what lies above U+10FFFF. */
-    if ((b[0] == 0xE0 && b[1] < 0xA0) || (b[0] == 0xED && b[1] > 0x9F) || (b[0] == 0xF0 && b[1] < 0x90) ||
-        (b[0] == 0xF4 && b[1] > 0x8F) || !continues(b[2]))
-        return 0;
-    if (b[0] < 0xF0)
-        return 3;
-    return continues(b[3]) ? 4 : 0;
-}
-
 void wh_json_string(wh_text *text, const char *string)
 {
     wh_text_add(text, "\"");
-    for (const char *p = string; *p;) {
-        const size_t length = utf8_length(p);
+    const char *const end = string + strlen(string);
+    for (const char *p = string; p < end;) {
+        const size_t length = wh_utf8_length(p, (size_t)(end - p));
         const unsigned char byte = (unsigned char)*p;
         if (length == 0)
             wh_text_add(text, "\xEF\xBF\xBD");

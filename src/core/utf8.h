@@ -1,6 +1,6 @@
-/* The little of UTF-8 (RFC 3629) that reading a text file needs. */
-#ifndef WH_PROTOCOL_UTF8_H
-#define WH_PROTOCOL_UTF8_H
+/* The little of UTF-8 (RFC 3629) that reading and writing text needs. */
+#ifndef WH_UTF8_H
+#define WH_UTF8_H
 
 #include <stddef.h>
 #include <stdint.h>

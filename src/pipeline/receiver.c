@@ -1,5 +1,6 @@
 #include "wheelhark/receiver.h"
 
+#include "burst_tap.h"
 #include "catalog.h"
 #include "detect.h"
 #include "history.h"
@@ -28,6 +29,7 @@ struct wh_receiver {
     wh_workers *workers;
     wh_outbox *outbox;
     wh_receiver_stats stats;
+    wh_burst_tap tap; /* take NULL: none */
     /* the stretch being received */
     bool open;
     wh_stream stream;
@@ -100,6 +102,11 @@ static void collect(wh_receiver *receiver, bool wait)
         receiver->out_of_memory |= job->out_of_memory || !wh_outbox_take(receiver->outbox, job);
         wh_burst_job_destroy(&job);
     }
+}
+
+void wh_receiver_set_tap(wh_receiver *receiver, const wh_burst_tap *tap)
+{
+    receiver->tap = tap ? *tap : (wh_burst_tap){0};
 }
 
 static void describe_burst(const wh_receiver *receiver, const wh_outline *outline, wh_burst *burst)
@@ -193,6 +200,8 @@ static void take_outline(void *context, const wh_outline *outline)
         receiver->out_of_memory = true;
         return;
     }
+    if (receiver->tap.take)
+        receiver->tap.take(receiver->tap.context, job, outline);
     if (wh_workers_full(receiver->workers)) {
         wh_burst_job *oldest = wh_workers_get(receiver->workers, true);
         receiver->out_of_memory |= oldest->out_of_memory || !wh_outbox_take(receiver->outbox, oldest);
@@ -206,8 +215,9 @@ static wh_status open_stretch(wh_receiver *receiver, wh_error *error)
     const wh_stream *stream = &receiver->stream;
     const wh_detector_config config = {
         .sample_rate_hz = stream->sample_rate_hz,
-        .pause_s = receiver->catalog->pause_s,
-        .longest_s = fmin(LONGEST_MOST_S, fmax(LONGEST_LEAST_S, LONGEST_FRAMES * receiver->catalog->longest_s)),
+        .pause_s = fmax(receiver->tap.pause_s, receiver->catalog->pause_s),
+        .longest_s = fmin(LONGEST_MOST_S, fmax(fmax(receiver->tap.longest_s, LONGEST_LEAST_S),
+                                               LONGEST_FRAMES * receiver->catalog->longest_s)),
     };
     receiver->detector = wh_detector_create(&config, take_outline, receiver);
     receiver->isolator = wh_isolator_create(stream->sample_rate_hz);

@@ -36,8 +36,8 @@ const wh_threshold_row wh_threshold_rows[] = {
      "how often a sensor sends that is awake by itself", 1, AT(interval_s)},
     {"heard share", "%", 5, 100, 50, "assumption: the level swings by 20 dB with the angle of the wheel",
      "how likely one sending is heard from somewhere on the walk", 0.01, AT(heard_share)},
-    {"strong level", "dB", 5, 60, 20, "program setting",
-     "a reading this far above the noise comes from nearby", 1, AT(strong_snr_db)},
+    {"strong level", "dB", 5, 60, 20, "program setting", "a reading this far above the noise comes from nearby", 1,
+     AT(strong_snr_db)},
 };
 const size_t wh_threshold_row_count = sizeof wh_threshold_rows / sizeof *wh_threshold_rows;
 

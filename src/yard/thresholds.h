@@ -25,13 +25,13 @@ typedef struct wh_thresholds {
 
 /* One row per threshold, for settings files, help and findings. */
 typedef struct wh_threshold_row {
-    const char *name;              /* "low share" */
-    const char *unit;              /* "%", "kPa", "C", "kPa/day", "s", "dB": of the three figures that follow */
-    double least, most, standard;  /* `standard` is the default */
-    const char *source;            /* where the default is from: regulation, standard, or "common practice, no source" */
-    const char *meaning;           /* what it does, for people */
-    double scale;                  /* stored figure = figure in `unit` x scale: 0.01 for "%", else 1 */
-    size_t offset;                 /* of the double in wh_thresholds */
+    const char *name;             /* "low share" */
+    const char *unit;             /* "%", "kPa", "C", "kPa/day", "s", "dB": of the three figures that follow */
+    double least, most, standard; /* `standard` is the default */
+    const char *source;           /* where the default is from: regulation, standard, or "common practice, no source" */
+    const char *meaning;          /* what it does, for people */
+    double scale;                 /* stored figure = figure in `unit` x scale: 0.01 for "%", else 1 */
+    size_t offset;                /* of the double in wh_thresholds */
 } wh_threshold_row;
 
 extern const wh_threshold_row wh_threshold_rows[];

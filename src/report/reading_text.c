@@ -140,7 +140,7 @@ static void put_notes(wh_text *text, const wh_reading *reading)
     if (reading->nickname) {
         begin_note(text, &any);
         wh_text_add(text, strcmp(reading->sensor, "~unknown") == 0 ? "sends no ID that is known"
-                                                                    : "ID unknown, named after its steady bits");
+                                                                   : "ID unknown, named after its steady bits");
     }
     if (reading->repaired_bits > 0) {
         begin_note(text, &any);

@@ -22,14 +22,20 @@ static bool join(char out[WH_PATH_MAX], const char *folder, const char *rest)
     return length > 0 && length < WH_PATH_MAX;
 }
 
-bool wh_user_folder(char folder[WH_PATH_MAX])
+bool wh_data_path(char path[WH_PATH_MAX], const char *name)
 {
+    char folder[WH_PATH_MAX];
     /* A relative XDG_DATA_HOME is to be ignored (XDG Base Directory Specification). */
     const char *data = getenv("XDG_DATA_HOME");
     if (data && data[0] == '/')
-        return join(folder, data, "wheelhark/descriptors");
+        return join(folder, data, "wheelhark") && join(path, folder, name);
     const char *home = getenv("HOME");
-    return home && home[0] == '/' && join(folder, home, ".local/share/wheelhark/descriptors");
+    return home && home[0] == '/' && join(folder, home, ".local/share/wheelhark") && join(path, folder, name);
+}
+
+bool wh_user_folder(char folder[WH_PATH_MAX])
+{
+    return wh_data_path(folder, "descriptors");
 }
 
 bool wh_shipped_folder(char folder[WH_PATH_MAX])

@@ -1,6 +1,6 @@
 #include "sheet_model.h"
 
-#include "decimal.h"
+#include "cold_pressure.h"
 
 #include <stdio.h>
 #include <string.h>
@@ -40,12 +40,14 @@ static const char *word_without_number(wh_value_state state)
 static void put_answer(wh_sheet_row *row, const wh_sheet *sheet, const wh_heard *heard)
 {
     char number[WH_FIXED_SIZE];
-    if (heard->pressure_state == WH_VALUE_OK) {
-        put_pressure(row->pressure, heard->pressure.kpa, sheet->pressure_unit);
-        char number_alone[WH_SHEET_FIGURE_SIZE];
-        put_pressure(number_alone, heard->pressure.kpa, sheet->pressure_unit);
-        snprintf(row->figure, sizeof row->figure, "%.15s %.6s", number_alone,
-                 wh_pressure_unit_name(sheet->pressure_unit));
+    const wh_tire_air air = wh_tire_air_of(heard, sheet->reference_c, sheet->site);
+    if (air.basis == WH_COLD_CORRECTED)
+        put_pressure(row->cold, air.cold.kpa, sheet->pressure_unit);
+    if (air.basis != WH_COLD_NONE) {
+        char read[WH_SHEET_FIGURE_SIZE];
+        put_pressure(read, air.pressure.kpa, sheet->pressure_unit);
+        snprintf(row->pressure, sizeof row->pressure, "%s", read);
+        snprintf(row->figure, sizeof row->figure, "%.15s %.6s", read, wh_pressure_unit_name(sheet->pressure_unit));
     } else {
         snprintf(row->pressure, sizeof row->pressure, "%s", word_without_number(heard->pressure_state));
     }

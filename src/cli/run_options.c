@@ -23,53 +23,6 @@ void wh_run_options_defaults(wh_run_options *options)
     wh_source_options_defaults(&options->source);
 }
 
-int wh_take_number(wh_args *args, const char *option, const char *value, const char *unit, double least, double most,
-                   double *out)
-{
-    double number;
-    const char *blank = unit ? " " : "";
-    const char *name = unit ? unit : "";
-    if (!wh_number_parse(value, unit, &number))
-        return wh_args_complain(args, "%s: '%s' is not a number%s%s", option, value, unit ? " of " : "", name);
-    if (!(number >= least && number <= most))
-        return wh_args_complain(args, "%s: '%s' is not between %.10g and %.10g%s%s", option, value, least, most, blank,
-                                name);
-    *out = number;
-    return 0;
-}
-
-/* Air pressure as weather reports and instruments give it: Pa with a prefix, bar, psi; a bare number is kPa. */
-static int take_site_pressure(wh_run_options *options, wh_args *args, const char *value)
-{
-    double number;
-    if (wh_number_parse(value, NULL, &number) && strspn(value, "+-.0123456789eE \t") == strlen(value))
-        options->site.kpa = number;
-    else if (wh_number_parse(value, "Pa", &number))
-        options->site.kpa = number * 1e-3;
-    else if (wh_number_parse(value, "bar", &number))
-        options->site.kpa = wh_kpa_from(number, WH_BAR);
-    else if (wh_number_parse(value, "psi", &number))
-        options->site.kpa = wh_kpa_from(number, WH_PSI);
-    else
-        return wh_args_complain(args, "--site-pressure: '%s' is no pressure; write e.g. \"98.5 kPa\"", value);
-    if (!(options->site.kpa >= 50.0 && options->site.kpa <= 110.0))
-        return wh_args_complain(args, "--site-pressure: '%s' is no air pressure on earth (50 to 110 kPa)", value);
-    return 0;
-}
-
-static int take_altitude(wh_run_options *options, wh_args *args, const char *value)
-{
-    double metres, feet;
-    if (wh_number_parse(value, "ft", &feet) && strstr(value, "f"))
-        metres = feet * 0.3048;
-    else if (!wh_number_parse(value, "m", &metres))
-        return wh_args_complain(args, "--altitude: '%s' is no height; write e.g. \"350 m\" or \"1200 ft\"", value);
-    if (!(metres >= -500.0 && metres <= 5500.0))
-        return wh_args_complain(args, "--altitude: '%s' is not between -500 m and 5500 m", value);
-    options->site = wh_site_at_altitude(metres);
-    return 0;
-}
-
 static int take_only(wh_run_options *options, wh_args *args, const char *value)
 {
     if (options->only_count >= WH_ONLY_MAX)
@@ -86,23 +39,12 @@ static int take_format(wh_run_options *options, wh_args *args, wh_report_format 
     return 0;
 }
 
-static int take_word(wh_run_options *options, wh_args *args, int id, const char *value)
+static int take_color(wh_run_options *options, wh_args *args, const char *value)
 {
-    switch (id) {
-    case WH_OPT_UNITS:
-        if (!wh_pressure_unit_parse(value, &options->style.pressure))
-            return wh_args_complain(args, "--units: '%s' is not kPa, bar or psi", value);
-        return 0;
-    case WH_OPT_TEMPERATURE:
-        if (!wh_temperature_unit_parse(value, &options->style.temperature))
-            return wh_args_complain(args, "--temperature: '%s' is not C or F", value);
-        return 0;
-    default:
-        if (strcmp(value, "auto") != 0 && strcmp(value, "always") != 0 && strcmp(value, "never") != 0)
-            return wh_args_complain(args, "--color: '%s' is not auto, always or never", value);
-        options->color = value;
-        return 0;
-    }
+    if (strcmp(value, "auto") != 0 && strcmp(value, "always") != 0 && strcmp(value, "never") != 0)
+        return wh_args_complain(args, "--color: '%s' is not auto, always or never", value);
+    options->color = value;
+    return 0;
 }
 
 static int take_count(wh_args *args, const char *option, const char *value, double least, double most, double *count)
@@ -124,11 +66,11 @@ int wh_run_options_take(wh_run_options *options, wh_args *args, int id, const ch
     case WH_OPT_EXPLAIN: options->explain = true; return 0;
     case WH_OPT_EXPECT: options->expect = value; return 0;
     case WH_OPT_OUTPUT: options->output = value; return 0;
-    case WH_OPT_UNITS:
-    case WH_OPT_TEMPERATURE:
-    case WH_OPT_COLOR: return take_word(options, args, id, value);
-    case WH_OPT_SITE_PRESSURE: return take_site_pressure(options, args, value);
-    case WH_OPT_ALTITUDE: return take_altitude(options, args, value);
+    case WH_OPT_UNITS: return wh_take_pressure_unit(args, value, &options->style.pressure);
+    case WH_OPT_TEMPERATURE: return wh_take_temperature_unit(args, value, &options->style.temperature);
+    case WH_OPT_COLOR: return take_color(options, args, value);
+    case WH_OPT_SITE_PRESSURE: return wh_take_site_pressure(args, value, &options->site);
+    case WH_OPT_ALTITUDE: return wh_take_altitude(args, value, &options->site);
     case WH_OPT_DESCRIPTORS: options->descriptors = value; return 0;
     case WH_OPT_ONLY: return take_only(options, args, value);
     case WH_OPT_MINIMUM: return wh_take_number(args, "--minimum", value, NULL, 0.0, 1.0, &options->minimum);

@@ -3,6 +3,7 @@
 #define WH_RUN_OPTIONS_H
 
 #include "command.h"
+#include "measure_options.h"
 #include "report.h"
 #include "source.h"
 
@@ -70,7 +71,8 @@ enum wh_run_option_id {
          "Leave out readings less certain than this, 0 to 1. Default 0.5."},                                           \
         {WH_OPT_BURSTS, 'b', "bursts", NULL, "Also show every burst that was heard, decoded or not, and why not."},    \
         {WH_OPT_EXPLAIN, 'x', "explain", NULL, "Also show how far each descriptor got with each burst."},              \
-        {WH_OPT_THREADS, 0, "threads", "COUNT", "Worker threads, 0 for none; by default one per processor. Changes no result."},           \
+        {WH_OPT_THREADS, 0, "threads", "COUNT",                                                                        \
+         "Worker threads, 0 for none; by default one per processor. Changes no result."},                              \
         {WH_OPT_BLOCK, 0, "block", "SAMPLES", "Most samples handled at a time. Changes no result."},                   \
         {WH_OPT_COLOR, 0, "color", "WHEN", "auto (default: on a terminal, unless NO_COLOR is set), always or never."}, \
     {                                                                                                                  \
@@ -82,9 +84,5 @@ enum wh_run_option_id {
 int wh_run_options_take(wh_run_options *options, wh_args *args, int id, const char *value);
 /* After the last option: do they fit together? 0 or an exit status. */
 int wh_run_options_check(const wh_run_options *options, wh_args *args);
-
-/* A number of at least `least` and at most `most`, in `unit`; complains and returns an exit status when it is none. */
-int wh_take_number(wh_args *args, const char *option, const char *value, const char *unit, double least, double most,
-                   double *out);
 
 #endif

@@ -1,0 +1,64 @@
+#include "measure_options.h"
+
+#include <string.h>
+
+int wh_take_number(wh_args *args, const char *option, const char *value, const char *unit, double least, double most,
+                   double *out)
+{
+    double number;
+    const char *blank = unit ? " " : "";
+    const char *name = unit ? unit : "";
+    if (!wh_number_parse(value, unit, &number))
+        return wh_args_complain(args, "%s: '%s' is not a number%s%s", option, value, unit ? " of " : "", name);
+    if (!(number >= least && number <= most))
+        return wh_args_complain(args, "%s: '%s' is not between %.10g and %.10g%s%s", option, value, least, most, blank,
+                                name);
+    *out = number;
+    return 0;
+}
+
+/* Air pressure as weather reports and instruments give it: Pa with a prefix, bar, psi; a bare number is kPa. */
+int wh_take_site_pressure(wh_args *args, const char *value, wh_absolute *site)
+{
+    double number;
+    if (wh_number_parse(value, NULL, &number) && strspn(value, "+-.0123456789eE \t") == strlen(value))
+        site->kpa = number;
+    else if (wh_number_parse(value, "Pa", &number))
+        site->kpa = number * 1e-3;
+    else if (wh_number_parse(value, "bar", &number))
+        site->kpa = wh_kpa_from(number, WH_BAR);
+    else if (wh_number_parse(value, "psi", &number))
+        site->kpa = wh_kpa_from(number, WH_PSI);
+    else
+        return wh_args_complain(args, "--site-pressure: '%s' is no pressure; write e.g. \"98.5 kPa\"", value);
+    if (!(site->kpa >= 50.0 && site->kpa <= 110.0))
+        return wh_args_complain(args, "--site-pressure: '%s' is no air pressure on earth (50 to 110 kPa)", value);
+    return 0;
+}
+
+int wh_take_altitude(wh_args *args, const char *value, wh_absolute *site)
+{
+    double metres, feet;
+    if (wh_number_parse(value, "ft", &feet) && strstr(value, "f"))
+        metres = feet * 0.3048;
+    else if (!wh_number_parse(value, "m", &metres))
+        return wh_args_complain(args, "--altitude: '%s' is no height; write e.g. \"350 m\" or \"1200 ft\"", value);
+    if (!(metres >= -500.0 && metres <= 5500.0))
+        return wh_args_complain(args, "--altitude: '%s' is not between -500 m and 5500 m", value);
+    *site = wh_site_at_altitude(metres);
+    return 0;
+}
+
+int wh_take_pressure_unit(wh_args *args, const char *value, wh_pressure_unit *unit)
+{
+    if (wh_pressure_unit_parse(value, unit))
+        return 0;
+    return wh_args_complain(args, "--units: '%s' is not kPa, bar or psi", value);
+}
+
+int wh_take_temperature_unit(wh_args *args, const char *value, wh_temperature_unit *unit)
+{
+    if (wh_temperature_unit_parse(value, unit))
+        return 0;
+    return wh_args_complain(args, "--temperature: '%s' is not C or F", value);
+}

@@ -4,21 +4,18 @@
 
 #include "attribution.h"
 #include "thresholds.h"
+#include "trend.h"
 #include "wheelhark/finding.h"
-
-/* One reading of one sensor from earlier sweeps, oldest first. */
-typedef struct wh_past {
-    int64_t at_us;
-    wh_heard heard;
-} wh_past;
 
 typedef struct wh_judge_input {
     const wh_roster *roster;
     const char *unit;
     const wh_sweep *sweep; /* what the attribution was made from */
+    int64_t after_id;      /* only its events with a greater id count, as in wh_attribute; 0: all */
     const wh_attribution *attribution;
     const wh_past *past; /* of all sensors of the unit, in order of time, this sweep included; may be NULL */
     size_t past_count;
+    int64_t repaired_us; /* the last repair of the unit: trends begin anew after it; 0 when there was none */
     const wh_thresholds *thresholds;
     wh_absolute site; /* atmosphere at the site */
     bool has_ambient;

@@ -64,3 +64,20 @@ bool wh_sweep_ended(const wh_sweep *sweep)
 {
     return sweep->event_count > 0 && sweep->events[sweep->event_count - 1].kind == WH_EVENT_END;
 }
+
+const wh_event *wh_sweep_standing(const wh_sweep *sweep, int64_t at_us)
+{
+    for (size_t i = sweep->event_count; i-- > 0;) {
+        const wh_event *event = &sweep->events[i];
+        if (event->at_us > at_us)
+            continue;
+        switch (event->kind) {
+        case WH_EVENT_STAND: return event;
+        case WH_EVENT_LEAVE:
+        case WH_EVENT_GAP:
+        case WH_EVENT_END: return NULL;
+        default: break;
+        }
+    }
+    return NULL;
+}

@@ -1,7 +1,7 @@
 #include "session.h"
 
-#include "descriptor_choice.h"
 #include "expect.h"
+#include "feed.h"
 #include "meter.h"
 #include "session_end.h"
 #include "talk.h"
@@ -117,27 +117,11 @@ static int open_output(wh_session *session)
 static int open_receiver(wh_session *session)
 {
     const wh_run_options *options = session->options;
-    wh_error error;
-    if (wh_choose_descriptors(options->descriptors, options->only, options->only_count, &session->descriptors,
-                              &error) != WH_OK) {
-        const int status = wh_exit_for(&error);
-        const bool none_anywhere = error.status == WH_ERR_NOT_FOUND && !options->descriptors;
-        return none_anywhere ? WH_EXIT_CONFIG : status;
-    }
-    wh_receiver_config config;
-    wh_receiver_config_defaults(&config);
-    config.threads = options->threads;
-    config.site = options->site;
-    config.report_minimum = options->minimum;
-    config.explain = options->explain;
-    config.log = (wh_log){on_log, session};
     const wh_receiver_sink sink = {.context = session,
                                    .reading = on_reading,
                                    .burst = options->bursts || options->explain ? on_burst : NULL,
                                    .attempt = options->explain ? on_attempt : NULL};
-    return wh_receiver_create(&config, session->descriptors, &sink, &session->receiver, &error) == WH_OK
-               ? 0
-               : wh_exit_for(&error);
+    return wh_feed_receiver(options, &sink, (wh_log){on_log, session}, &session->descriptors, &session->receiver);
 }
 
 int wh_session_open(const wh_run_options *options, wh_session **out)
@@ -174,92 +158,66 @@ static void told_listening(wh_session *session, const wh_stream *stream)
             stream->centre_hz * 1e-6, stream->sample_rate_hz * 1e-6, options->duration_s > 0 ? "" : "; Ctrl-C ends");
 }
 
-/* The receiver fails for want of memory or by a mistake of ours; either way this input is over. */
-static bool decoded(wh_session *session, wh_status status)
+static void on_stream(void *context, const wh_stream *stream)
 {
-    if (status == WH_OK)
-        return true;
-    wh_error error;
-    wh_fail(&error, status, NULL, "%s: decoding failed: %s", session->source_name, wh_status_name(status));
-    wh_session_tell(session, session->source_name, &error);
-    return false;
-}
-
-/* Samples, but no more than --duration leaves. */
-static bool push(wh_session *session, const wh_source_event *event)
-{
-    const bool limited = session->options->duration_s > 0;
-    const size_t count = limited && session->samples_left < event->count ? (size_t)session->samples_left : event->count;
-    const wh_status status = wh_receiver_push(session->receiver, event->samples, count);
-    if (!decoded(session, status))
-        return false;
-    session->samples_left -= limited ? count : 0;
-    return !limited || session->samples_left > 0;
-}
-
-static bool begin_stream(wh_session *session, const wh_stream *stream)
-{
-    wh_error error;
+    wh_session *session = context;
     told_listening(session, stream);
     snprintf(session->source_name, sizeof session->source_name, "%s", stream->name);
     if (!session->begun && session->options->duration_s > 0)
         session->samples_left = (uint64_t)(session->options->duration_s * stream->sample_rate_hz + 0.5);
     session->begun = true;
-    if (wh_receiver_begin(session->receiver, stream, &error) == WH_OK)
-        return true;
-    wh_session_tell(session, stream->name, &error);
-    return false;
 }
 
-/* False: this input is at its end. */
-static bool take_event(wh_session *session, const wh_source_event *event)
+/* No more than --duration leaves. */
+static size_t on_samples(void *context, size_t count)
 {
-    const wh_run_options *options = session->options;
-    switch (event->kind) {
-    case WH_SOURCE_STREAM: return begin_stream(session, &event->stream);
-    case WH_SOURCE_SAMPLES: return push(session, event);
-    case WH_SOURCE_GAP:
-        session->samples_left -= event->lost < session->samples_left ? event->lost : session->samples_left;
-        return decoded(session, wh_receiver_gap(session->receiver, event->lost));
-    case WH_SOURCE_NOTICE:
-        if (event->notice.status == WH_ERR_DATA) {
-            wh_session_tell(session, session->source_name, &event->notice);
-        } else if (!options->quiet) {
-            wh_meter_hide(&session->meter);
-            wh_exit_for(&event->notice);
-        }
-        return true;
-    case WH_SOURCE_IDLE: return options->duration_s <= 0 || wh_meter_seconds(&session->meter) < options->duration_s;
-    case WH_SOURCE_END: break;
+    wh_session *session = context;
+    if (session->options->duration_s <= 0)
+        return count;
+    const size_t taken = session->samples_left < count ? (size_t)session->samples_left : count;
+    session->samples_left -= taken;
+    return taken;
+}
+
+static void on_lost(void *context, uint64_t count)
+{
+    wh_session *session = context;
+    session->samples_left -= count < session->samples_left ? count : session->samples_left;
+}
+
+static void on_notice(void *context, const wh_error *notice)
+{
+    wh_session *session = context;
+    if (notice->status == WH_ERR_DATA) {
+        wh_session_tell(session, session->source_name, notice);
+    } else if (!session->options->quiet) {
+        wh_meter_hide(&session->meter);
+        wh_exit_for(notice);
     }
-    return false;
+}
+
+static bool on_more(void *context, wh_source *source, bool idle)
+{
+    wh_session *session = context;
+    const double duration_s = session->options->duration_s;
+    uint64_t done, total;
+    wh_source_progress(source, &done, &total);
+    wh_meter_show(&session->meter, session->source_name, done, total);
+    if (duration_s > 0 &&
+        (idle ? wh_meter_seconds(&session->meter) >= duration_s : session->begun && session->samples_left == 0))
+        return false;
+    return !wh_stop_asked() && !session->write_failed;
 }
 
 bool wh_session_input(wh_session *session, const wh_source_options *options)
 {
+    const wh_feed_hooks hooks = {session, on_stream, on_samples, on_lost, on_notice, on_more};
     wh_source_options wanted = *options;
-    wh_source *source = NULL;
     wh_error error;
     wanted.log = (wh_log){on_log, session};
     snprintf(session->source_name, sizeof session->source_name, "%s", wanted.target);
     session->inputs++;
-    if (wh_source_open(&wanted, &source, &error) != WH_OK) {
+    if (wh_feed_input(&wanted, session->receiver, &hooks, &error) != WH_OK)
         wh_session_tell(session, session->source_name, &error);
-        return true;
-    }
-    bool more = true;
-    while (more && !wh_stop_asked() && !session->write_failed) {
-        wh_source_event event;
-        if (wh_source_next(source, &event, &error) != WH_OK) {
-            wh_session_tell(session, session->source_name, &error);
-            break;
-        }
-        more = take_event(session, &event);
-        uint64_t done, total;
-        wh_source_progress(source, &done, &total);
-        wh_meter_show(&session->meter, session->source_name, done, total);
-    }
-    wh_source_destroy(&source);
-    decoded(session, wh_receiver_finish(session->receiver)); /* what is still held comes out before the next input */
     return !wh_stop_asked() && !session->write_failed;
 }

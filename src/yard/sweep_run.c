@@ -27,6 +27,7 @@ wh_status wh_sweep_run_create(const wh_roster *roster, wh_sweep *sweep, const wh
     }
     for (size_t i = 0; i < sweep->event_count; i++)
         wh_sweep_state_apply(run, &sweep->events[i]);
+    wh_sweep_state_look_ahead(run);
     *out = run;
     return WH_OK;
 }
@@ -59,6 +60,7 @@ static wh_status put(wh_sweep_run *run, wh_event *event, wh_error *error)
     if (wh_sweep_add(sweep, event) != WH_OK)
         return wh_fail(error, WH_ERR_MEMORY, NULL, "out of memory");
     wh_sweep_state_apply(run, event);
+    wh_sweep_state_look_ahead(run);
     return WH_OK;
 }
 

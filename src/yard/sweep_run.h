@@ -33,7 +33,7 @@ typedef enum wh_walk_phase {
 typedef struct wh_stop {
     char unit[WH_UNIT_NAME_SIZE];
     wh_position position;
-    unsigned visits; /* since the unit's last repair mark */
+    unsigned visits;   /* since the unit's last repair mark */
     bool woken, bound; /* likewise */
 } wh_stop;
 

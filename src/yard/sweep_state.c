@@ -127,14 +127,6 @@ static void stand(wh_sweep_run *run, const wh_event *event)
     walk->heard_here = walk->unknown_here = 0;
 }
 
-/* At no wheel: is there one left to go to? */
-static wh_walk_phase at_none(wh_sweep_run *run)
-{
-    size_t stop;
-    run->walk.phase = WH_WALK_BEFORE;
-    return wh_sweep_state_next(run, &stop) ? WH_WALK_BEFORE : WH_WALK_DONE;
-}
-
 static void repaired(wh_sweep_run *run, const char *unit)
 {
     for (size_t i = run->walk.stop_count; i-- > 0;)
@@ -155,7 +147,7 @@ void wh_sweep_state_apply(wh_sweep_run *run, const wh_event *event)
     case WH_EVENT_LISTEN: walk->listening = true; break;
     case WH_EVENT_GAP: walk->listening = false; break;
     case WH_EVENT_STAND: stand(run, event); break;
-    case WH_EVENT_LEAVE: walk->phase = at_none(run); break;
+    case WH_EVENT_LEAVE: walk->phase = WH_WALK_BEFORE; break;
     case WH_EVENT_WOKEN: run->stops[stop].woken |= known; break;
     case WH_EVENT_BIND: run->stops[stop].bound |= known; break;
     case WH_EVENT_UNBIND: run->stops[stop].bound &= !known; break;
@@ -164,6 +156,17 @@ void wh_sweep_state_apply(wh_sweep_run *run, const wh_event *event)
     case WH_EVENT_REPAIRED: repaired(run, event->unit); break;
     case WH_EVENT_END: walk->phase = WH_WALK_ENDED; break;
     case WH_EVENT_KIND_COUNT: break;
+    }
+}
+
+void wh_sweep_state_look_ahead(wh_sweep_run *run)
+{
+    wh_walk *walk = &run->walk;
+    size_t stop;
+    if (walk->phase == WH_WALK_BEFORE || walk->phase == WH_WALK_DONE) {
+        walk->phase = WH_WALK_BEFORE;
+        if (!wh_sweep_state_next(run, &stop))
+            walk->phase = WH_WALK_DONE;
     }
 }
 

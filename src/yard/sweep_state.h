@@ -19,6 +19,8 @@ struct wh_sweep_run {
 /* Make the stops, in state "before". WH_ERR_NOT_FOUND, WH_ERR_MEMORY. */
 wh_status wh_sweep_state_begin(wh_sweep_run *run, wh_error *error);
 void wh_sweep_state_apply(wh_sweep_run *run, const wh_event *event);
+/* At no wheel: is there one left to go to? */
+void wh_sweep_state_look_ahead(wh_sweep_run *run);
 /* A sensor that was not kept: counted once. */
 void wh_sweep_state_stranger(wh_sweep_run *run, const char *sensor);
 

@@ -80,8 +80,7 @@ static size_t gather(const wh_frame_bits *frame, const wh_places *places, uint8_
     return count;
 }
 
-/* The value the check must have, from the bits it covers. */
-static uint32_t check_value(const wh_check *check, const wh_frame_bits *frame)
+uint32_t wh_check_value(const wh_check *check, const wh_frame_bits *frame)
 {
     uint8_t packed[GATHER_BITS_MAX / 8];
     const size_t count = gather(frame, &check->over, packed);
@@ -102,17 +101,21 @@ static uint32_t check_value(const wh_check *check, const wh_frame_bits *frame)
     }
 }
 
+bool wh_check_right(const wh_check *check, const wh_frame_bits *frame)
+{
+    return wh_places_read(frame, &check->at, check->low_bit_first, check->low_byte_first) == wh_check_value(check, frame);
+}
+
 bool wh_check_holds(const wh_descriptor *descriptor, unsigned index, const wh_frame_bits *frame)
 {
-    const wh_check *check = &descriptor->checks[index];
-    return wh_places_read(frame, &check->at, check->low_bit_first, check->low_byte_first) == check_value(check, frame);
+    return wh_check_right(&descriptor->checks[index], frame);
 }
 
 void wh_checks_write(const wh_descriptor *descriptor, wh_frame_bits *frame)
 {
     for (unsigned i = 0; i < descriptor->check_count; i++) {
         const wh_check *check = &descriptor->checks[i];
-        wh_places_write(frame, &check->at, check->low_bit_first, check->low_byte_first, check_value(check, frame));
+        wh_places_write(frame, &check->at, check->low_bit_first, check->low_byte_first, wh_check_value(check, frame));
     }
 }
 

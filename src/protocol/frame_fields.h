@@ -20,6 +20,10 @@ void wh_places_write(wh_frame_bits *frame, const wh_places *places, bool low_bit
                      uint64_t raw);
 unsigned wh_places_bits(const wh_places *places);
 
+/* The value a check must have, from the bits it covers. */
+uint32_t wh_check_value(const wh_check *check, const wh_frame_bits *frame);
+/* Does the check hold? */
+bool wh_check_right(const wh_check *check, const wh_frame_bits *frame);
 /* Does check `index` hold? */
 bool wh_check_holds(const wh_descriptor *descriptor, unsigned index, const wh_frame_bits *frame);
 /* Write the right value into the places of every check, in order. */

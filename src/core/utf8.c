@@ -40,3 +40,35 @@ void wh_utf8_trim(char *text)
     if (i > 0 && (unsigned char)text[i - 1] >= 0x80 && wh_utf8_length(text + i - 1, length - (i - 1)) == 0)
         text[i - 1] = '\0';
 }
+
+bool wh_utf8_control(uint32_t point)
+{
+    return point < 0x20 || (point >= 0x7F && point < 0xA0);
+}
+
+size_t wh_utf8_line(const char *text, char *out, bool *changed)
+{
+    static const char blanks[] = " \t\r\n";
+    text += strspn(text, blanks);
+    size_t length = strlen(text), used = 0;
+    while (length > 0 && strchr(blanks, text[length - 1]))
+        length--;
+    *changed = false;
+    for (size_t i = 0; i < length;) {
+        const size_t bytes = wh_utf8_length(text + i, length - i);
+        if (bytes == 0)
+            return SIZE_MAX;
+        const bool control = wh_utf8_control(wh_utf8_point(text + i, bytes));
+        if (control)
+            out[used] = ' ';
+        else
+            memmove(out + used, text + i, bytes);
+        used += control ? 1 : bytes;
+        *changed = *changed || control;
+        i += bytes;
+    }
+    while (used > 0 && out[used - 1] == ' ')
+        used--;
+    out[used] = '\0';
+    return used;
+}

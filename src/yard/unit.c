@@ -30,27 +30,28 @@ bool wh_unit_kind_parse(const char *text, wh_unit_kind *kind)
     return false;
 }
 
-/* A name stands on screens, labels and file names: printable UTF-8 with at least one character that is no blank. */
+/* A name stands on screens, labels and file names: printable UTF-8 without blanks at its ends, which nobody sees. */
 static wh_status check_name(const char *name, wh_error *error)
 {
     const size_t length = strlen(name);
+    if (length == 0)
+        return wh_fail(error, WH_ERR_ARGUMENT, "give the unit the number painted on it", "the unit's name is empty");
     if (length >= WH_UNIT_NAME_SIZE)
         return wh_fail(error, WH_ERR_ARGUMENT, "use a shorter name", "the unit's name has %zu bytes, %d at most",
                        length, WH_UNIT_NAME_SIZE - 1);
-    bool visible = false;
+    if (name[0] == ' ' || name[length - 1] == ' ')
+        return wh_fail(error, WH_ERR_ARGUMENT, "leave it out", "a blank at the start or end of the unit's name '%s'",
+                       name);
     for (size_t i = 0; i < length;) {
         const size_t bytes = wh_utf8_length(name + i, length - i);
         if (bytes == 0)
             return wh_fail(error, WH_ERR_ARGUMENT, "write names in UTF-8", "the unit's name is no UTF-8 text");
         const uint32_t point = wh_utf8_point(name + i, bytes);
-        if (point < 0x20 || (point >= 0x7F && point < 0xA0))
+        if (wh_utf8_control(point))
             return wh_fail(error, WH_ERR_ARGUMENT, "leave out tabs, line ends and the like",
                            "the unit's name holds the control character 0x%02X", (unsigned)point);
-        visible = visible || point != ' ';
         i += bytes;
     }
-    if (!visible)
-        return wh_fail(error, WH_ERR_ARGUMENT, "give the unit the number painted on it", "the unit's name is empty");
     return WH_OK;
 }
 

@@ -1,6 +1,7 @@
 /* Requests: is it allowed to ask, and what does it get? */
 #include "web_inside.h"
 
+#include <arpa/inet.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -83,12 +84,29 @@ static const char *header(struct MHD_Connection *connection, const char *name)
     return MHD_lookup_connection_value(connection, MHD_HEADER_KIND, name);
 }
 
-/* A name that resolves to this computer today (DNS rebinding) is not one of ours: only these are. */
+/* "1.2.3.4:80" or "[::1]:80" with our port: an address in figures. */
+static bool is_address_of_ours(const wh_web_server *server, const char *host)
+{
+    char address[64], port[16];
+    struct in6_addr bits;
+    const char *colon = strrchr(host, ':');
+    snprintf(port, sizeof port, "%u", server->port);
+    if (!colon || strcmp(colon + 1, port) != 0 || colon - host >= (ptrdiff_t)sizeof address)
+        return false;
+    const bool v6 = host[0] == '[' && colon[-1] == ']';
+    snprintf(address, sizeof address, "%.*s", (int)(colon - host) - (v6 ? 2 : 0), host + (v6 ? 1 : 0));
+    return inet_pton(v6 ? AF_INET6 : AF_INET, address, &bits) == 1;
+}
+
+/* A name of somebody else's that resolves to this computer today (DNS rebinding) must not do: an address in figures, or
+ * localhost, cannot be such a name. A server for this computer alone takes only its own. */
 static bool host_is_ours(const wh_web_server *server, const char *host)
 {
     const char *const names[] = {server->host, "127.0.0.1", "localhost", "[::1]"};
     char right[96];
-    for (size_t i = 0; i < (server->loopback ? 4u : 1u); i++) {
+    if (!server->loopback)
+        return is_address_of_ours(server, host);
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
         snprintf(right, sizeof right, "%s:%u", names[i], server->port);
         if (strcasecmp(host, right) == 0)
             return true;

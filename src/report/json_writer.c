@@ -25,6 +25,22 @@ void wh_json_key(wh_text *text, const char *key)
     wh_text_add(text, ":");
 }
 
+void wh_json_open_array(wh_text *text)
+{
+    wh_text_add(text, "[");
+}
+
+void wh_json_close_array(wh_text *text)
+{
+    wh_text_add(text, "]");
+}
+
+void wh_json_item(wh_text *text)
+{
+    if (text->length > 0 && text->data[text->length - 1] != '[')
+        wh_text_add(text, ",");
+}
+
 static void add_escaped(wh_text *text, unsigned char byte)
 {
     switch (byte) {

@@ -11,6 +11,10 @@ void wh_json_open(wh_text *text);  /* '{' */
 void wh_json_close(wh_text *text); /* '}' */
 /* The key of the next value, with the comma before it where one is due. */
 void wh_json_key(wh_text *text, const char *key);
+/* '[' and ']'; before each item of an array comes wh_json_item. */
+void wh_json_open_array(wh_text *text);
+void wh_json_close_array(wh_text *text);
+void wh_json_item(wh_text *text); /* the comma where one is due */
 /* A string value. Bytes that are no UTF-8 become U+FFFD. */
 void wh_json_string(wh_text *text, const char *string);
 

@@ -25,6 +25,7 @@ static inline void scene_hear(wh_seat *seat, const char *sensor, double kpa, dou
     snprintf(seat->sensor, sizeof seat->sensor, "%s", sensor);
     seat->latest = (wh_heard){
         .pressure_state = WH_VALUE_OK, .pressure = {kpa}, .temperature_state = WH_VALUE_OK, .temperature_c = celsius};
+    snprintf(seat->latest.sensor, sizeof seat->latest.sensor, "%s", sensor);
 }
 
 /* Axle 1 single, axle 2 dual. Heard: 1L in order, 2LO far too low; 2LI visited in vain, the right side not visited. */

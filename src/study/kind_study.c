@@ -100,12 +100,13 @@ static void drop_aligned(wh_emission_set *set)
     set->count = kept;
 }
 
-/* Line codes best first; the first that leaves a payload is the one. */
-static bool choose_line(const wh_distinct_frames *frames, const wh_columns *columns, wh_kind_estimate *kind)
+/* Line codes best first; the first that leaves a payload is the one. *memory is false when it is out. */
+static bool choose_line(const wh_distinct_frames *frames, const wh_columns *columns, wh_kind_estimate *kind,
+                        bool *memory)
 {
     wh_line_ranking ranking;
     const long vary = frames->count > 1 && columns->vary < frames->common_end ? columns->vary : frames->common_end;
-    wh_line_rank(frames, columns->begin, vary, &ranking);
+    *memory = wh_line_rank(frames, columns->begin, vary, &ranking);
     kind->line_count = ranking.count;
     memcpy(kind->line, ranking.candidate, ranking.count * sizeof *ranking.candidate);
     size_t chosen = 0;
@@ -151,8 +152,8 @@ wh_kind_outcome wh_kind_study(const wh_kind_tools *tools, wh_emission_set *set, 
         wh_columns_free(&columns);
         return WH_KIND_NO_MEMORY;
     }
-    bool good = true;
-    if (choose_line(&frames, &columns, &table->kind))
+    bool good;
+    if (choose_line(&frames, &columns, &table->kind, &good))
         good = wh_frame_rows_fill(tools->store, tools->demod, member, count, number, table);
     else
         table->kind.frame = (wh_frame_spec){0};

@@ -1,11 +1,14 @@
 #include "line_rank.h"
 
-#include "check_witness.h"
+#include "check_search.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
-#define BITS_MAX 1024 /* looked at per frame */
+#define CHECK_BITS_MOST    40.0 /* beyond that it is certain; more would only drown the other evidence */
+#define CHECK_FRAMES_LEAST 4
+#define BITS_MAX           1024 /* looked at per frame */
 /* Cells that contradict a code it was made with: chips are wrong once in a thousand. Random chips contradict every second cell. */
 #define VIOLATIONS_MOST 0.03
 #define PAIRS_LEAST     0.97 /* share of pulses that the two words of a pulse-width code must make up */
@@ -109,70 +112,96 @@ static double choices_bits(unsigned n, unsigned d)
     return (lgamma(n + 1.0) - lgamma(d + 1.0) - lgamma(n - d + 1.0)) / M_LN2;
 }
 
-/* Evidence that a check holds, over the frames of the usual length. The last pulse of on-off keyed pulse widths may be no bit. */
-static double witness(size_t frames, const unsigned *count, unsigned char bits[][BITS_MAX / 2], bool last_in_doubt)
+/* Bits of all frames decoded alike. */
+typedef struct decoded {
+    unsigned count[WH_DISTINCT_MAX], violations[WH_DISTINCT_MAX];
+    long left[WH_DISTINCT_MAX]; /* chips behind the last bit */
+    unsigned char bits[WH_DISTINCT_MAX][BITS_MAX];
+} decoded;
+
+static void decode_all(const wh_distinct_frames *frames, const wh_line_spec *line, long from, decoded *d)
 {
-    unsigned char same[WH_DISTINCT_MAX][BITS_MAX / 2] = {{0}};
+    for (size_t f = 0; f < frames->count; f++) {
+        const long stop = line->kind == WH_LINE_PULSE_WIDTH ? frames->end[f] : frames->common_end;
+        long end;
+        d->count[f] = wh_line_read(frames, f, line, from, stop, BITS_MAX, d->bits[f], &d->violations[f], &end);
+        d->left[f] = stop > end ? stop - end : 0;
+    }
+}
+
+static unsigned usual_count(const decoded *d, size_t frames)
+{
     unsigned usual = 0;
     size_t most = 0;
     for (size_t f = 0; f < frames; f++) {
         size_t alike = 0;
         for (size_t g = 0; g < frames; g++)
-            alike += count[g] == count[f];
+            alike += d->count[g] == d->count[f];
         if (alike > most) {
             most = alike;
-            usual = count[f];
+            usual = d->count[f];
         }
     }
+    return usual;
+}
+
+/* Evidence that a check holds when decoded so, -log2 of chance: only bits decoded with the right code keep a check's promise. Over the
+ * frames of the usual length, without the last `less` bits. */
+static double check_evidence(const decoded *d, size_t frames, unsigned less)
+{
+    wh_frame_bits *same = calloc(frames + 1, sizeof *same);
+    wh_check_search *search = malloc(sizeof *search);
+    const unsigned all = usual_count(d, frames), usual = all > less ? all - less : 0;
     size_t rows = 0;
-    for (size_t f = 0; f < frames; f++)
-        if (count[f] == usual)
-            memcpy(same[rows++], bits[f], usual);
-    double evidence = wh_check_witness(same[0], rows, BITS_MAX / 2, usual);
-    if (last_in_doubt && usual > 0)
-        evidence = fmax(evidence, wh_check_witness(same[0], rows, BITS_MAX / 2, usual - 1u));
+    double evidence = 0.0;
+    for (size_t f = 0; f < frames && same && usual <= WH_FRAME_BITS_MAX; f++) {
+        if (d->count[f] != all)
+            continue;
+        same[rows].count = usual;
+        for (unsigned i = 0; i < usual; i++)
+            if (d->bits[f][i])
+                same[rows].data[i / 8] = (uint8_t)(same[rows].data[i / 8] | 0x80u >> i % 8);
+        rows++;
+    }
+    if (same && search && rows >= CHECK_FRAMES_LEAST && usual >= 2 * 8 &&
+        wh_check_search_run(same, rows, usual, search, NULL) == WH_OK && search->count > 0)
+        evidence = fmin(CHECK_BITS_MOST, -log2(fmax(search->found[0].chance, 1e-30)));
+    free(same);
+    free(search);
     return evidence;
 }
 
 /* What it takes to write all frames down: the first bit by bit, each further one as its difference from the one most like it among
  * those before. The right code makes frames of one sensor differ in few bits. */
-static void describe(const wh_distinct_frames *frames, const wh_line_spec *line, long from,
+static void describe(const wh_distinct_frames *frames, const wh_line_spec *line, long from, decoded *d,
                      wh_line_candidate *candidate, double *cost)
 {
-    unsigned char bits[WH_DISTINCT_MAX][BITS_MAX / 2];
-    unsigned count[WH_DISTINCT_MAX], violations, columns = 0;
-    double differ = 0.0;
     *candidate = (wh_line_candidate){.line = *line};
     *cost = 0.0;
+    decode_all(frames, line, from, d);
+    double differ = 0.0;
     for (size_t f = 0; f < frames->count; f++) {
-        const bool words = line->kind == WH_LINE_PULSE_WIDTH;
-        const long stop = words ? frames->end[f] : frames->common_end;
-        long end;
-        count[f] = wh_line_read(frames, f, line, from, stop, BITS_MAX / 2, bits[f], &violations, &end);
-        candidate->compared += count[f] + (words ? violations : 0);
-        candidate->violations += violations;
-        columns = count[f] > columns ? count[f] : columns;
-        /* What is left over behind the last bit must be written down as well. */
-        *cost += VIOLATION_BITS * violations + (stop > end ? (double)(stop - end) : 0.0);
-        unsigned least = count[f];
-        double best = (double)count[f];
+        const unsigned count = d->count[f];
+        candidate->compared += count + (line->kind == WH_LINE_PULSE_WIDTH ? d->violations[f] : 0);
+        candidate->violations += d->violations[f];
+        candidate->columns = count > candidate->columns ? count : candidate->columns;
+        unsigned least = count;
+        double best = (double)count;
         for (size_t g = 0; g < f; g++) {
-            const unsigned n = count[f] < count[g] ? count[f] : count[g];
-            unsigned d = 0;
+            const unsigned n = count < d->count[g] ? count : d->count[g];
+            unsigned apart = 0;
             for (unsigned i = 0; i < n; i++)
-                d += bits[f][i] != bits[g][i];
-            const double length = log2(n + 1.0) + choices_bits(n, d) + (double)(count[f] - n);
+                apart += d->bits[f][i] != d->bits[g][i];
+            const double length = log2(n + 1.0) + choices_bits(n, apart) + (double)(count - n);
             if (length < best) {
                 best = length;
-                least = d;
+                least = apart;
             }
         }
-        *cost += best;
+        /* What is left over behind the last bit must be written down as well. */
+        *cost += best + VIOLATION_BITS * d->violations[f] + (double)d->left[f];
         differ += f > 0 ? least : 0.0;
     }
-    candidate->columns = columns;
-    candidate->check_bits = witness(frames->count, count, bits, line->kind == WH_LINE_PULSE_WIDTH && frames->keyed);
-    *cost -= candidate->check_bits;
     candidate->varying = frames->count > 1 ? differ / (double)(frames->count - 1) : 0.0;
 }
 
@@ -191,13 +220,14 @@ static void add(wh_line_ranking *ranking, const wh_line_candidate *candidate, lo
     ranking->cost[i] = cost;
 }
 
-static void try_two_chip(const wh_distinct_frames *frames, long vary, wh_line_kind kind, wh_line_ranking *ranking)
+static void try_two_chip(const wh_distinct_frames *frames, long vary, wh_line_kind kind, decoded *d,
+                         wh_line_ranking *ranking)
 {
     for (long cell = vary - 1; cell <= vary; cell++) {
         const wh_line_spec line = {.kind = kind};
         wh_line_candidate candidate;
         double cost;
-        describe(frames, &line, cell, &candidate, &cost);
+        describe(frames, &line, cell, d, &candidate, &cost);
         if (candidate.compared < 8 || candidate.violations > VIOLATIONS_MOST * candidate.compared)
             continue;
         cost += (frames->common_end - cell) % 2 ? END_BITS : 0.0;
@@ -275,7 +305,7 @@ static bool two_words(const pairs *p, unsigned first, wh_line_spec *line)
     return true;
 }
 
-static bool try_words(const wh_distinct_frames *frames, long vary, unsigned first, wh_line_ranking *ranking)
+static bool try_words(const wh_distinct_frames *frames, long vary, unsigned first, decoded *d, wh_line_ranking *ranking)
 {
     pairs p;
     wh_line_spec line;
@@ -289,26 +319,55 @@ static bool try_words(const wh_distinct_frames *frames, long vary, unsigned firs
         cell--;
     wh_line_candidate candidate;
     double cost;
-    describe(frames, &line, cell, &candidate, &cost);
+    describe(frames, &line, cell, d, &candidate, &cost);
     add(ranking, &candidate, cell, cost + WORDS_BITS);
     return true;
 }
 
-void wh_line_rank(const wh_distinct_frames *frames, long begin, long vary, wh_line_ranking *ranking)
+/* Checks decide between codes that the rest leaves open; looking for them takes longer than all the rest, and long frames of what is
+ * surely no plain bits longest. */
+static void weigh_checks(const wh_distinct_frames *frames, decoded *d, wh_line_ranking *ranking)
+{
+    const double near = ranking->cost[0] + CHECK_BITS_MOST;
+    if (ranking->count < 2 || ranking->cost[1] > near)
+        return;
+    for (size_t i = 0; i < ranking->count; i++) {
+        wh_line_candidate *candidate = &ranking->candidate[i];
+        if (ranking->cost[i] > near)
+            continue;
+        decode_all(frames, &candidate->line, ranking->cell[i], d);
+        candidate->check_bits = check_evidence(d, frames->count, 0);
+        /* The last pulse of on-off keyed pulse widths may be an end pulse instead of a bit. */
+        if (candidate->line.kind == WH_LINE_PULSE_WIDTH && frames->keyed)
+            candidate->check_bits = fmax(candidate->check_bits, check_evidence(d, frames->count, 1));
+        ranking->cost[i] -= candidate->check_bits;
+    }
+    const wh_line_ranking before = *ranking;
+    ranking->count = 0;
+    for (size_t i = 0; i < before.count; i++)
+        add(ranking, &before.candidate[i], before.cell[i], before.cost[i]);
+}
+
+bool wh_line_rank(const wh_distinct_frames *frames, long begin, long vary, wh_line_ranking *ranking)
 {
     *ranking = (wh_line_ranking){0};
     if (frames->count == 0 || vary <= begin)
-        return;
-    if (!try_words(frames, vary, 1, ranking))
-        try_words(frames, vary, 0, ranking);
-    try_two_chip(frames, vary, WH_LINE_MANCHESTER, ranking);
-    try_two_chip(frames, vary, WH_LINE_DIFFERENTIAL_MANCHESTER, ranking);
-    try_two_chip(frames, vary, WH_LINE_BIPHASE_MARK, ranking);
+        return true;
+    decoded *d = malloc(sizeof *d);
+    if (!d)
+        return false;
+    if (!try_words(frames, vary, 1, d, ranking))
+        try_words(frames, vary, 0, d, ranking);
+    try_two_chip(frames, vary, WH_LINE_MANCHESTER, d, ranking);
+    try_two_chip(frames, vary, WH_LINE_DIFFERENTIAL_MANCHESTER, d, ranking);
+    try_two_chip(frames, vary, WH_LINE_BIPHASE_MARK, d, ranking);
     const wh_line_spec plain = {.kind = WH_LINE_NRZ};
     wh_line_candidate candidate;
     double cost;
-    describe(frames, &plain, vary, &candidate, &cost);
+    describe(frames, &plain, vary, d, &candidate, &cost);
     add(ranking, &candidate, vary, cost);
+    weigh_checks(frames, d, ranking);
+    free(d);
     double sum = 0.0;
     for (size_t i = 0; i < ranking->count; i++) {
         ranking->candidate[i].probability = exp2((ranking->cost[0] - ranking->cost[i]) / BITS_PER_ODDS);
@@ -316,4 +375,5 @@ void wh_line_rank(const wh_distinct_frames *frames, long begin, long vary, wh_li
     }
     for (size_t i = 0; i < ranking->count; i++)
         ranking->candidate[i].probability /= sum;
+    return true;
 }

@@ -13,8 +13,8 @@ typedef struct wh_line_ranking {
     double cost[WH_LINE_CANDIDATES_MAX];
 } wh_line_ranking;
 
-/* `vary`: first column that is not the same in all frames; the frames' common end when all are alike. */
-void wh_line_rank(const wh_distinct_frames *frames, long begin, long vary, wh_line_ranking *ranking);
+/* `vary`: first column that is not the same in all frames; the frames' common end when all are alike. False when memory is out. */
+bool wh_line_rank(const wh_distinct_frames *frames, long begin, long vary, wh_line_ranking *ranking);
 
 /* Bits of one frame decoded from a column on, and how many cells the code cannot make. At most `most` bits; *end is the column after
  * the last one. `stop`: where the frame ends. */

@@ -83,32 +83,3 @@ void wh_identify(const wh_roster *roster, const wh_unit *unit, const wh_attribut
     }
     close_circles(unit->wheel_count, identities);
 }
-
-const char *wh_sensor_decimal(char out[WH_SENSOR_DECIMAL_SIZE], const char *sensor)
-{
-    unsigned char digits[WH_SENSOR_DECIMAL_SIZE] = {0}; /* lowest first */
-    size_t count = 1;
-    out[0] = '\0';
-    const char *p = sensor;
-    for (; *p; p++) {
-        static const char hex[] = "0123456789ABCDEF";
-        const char *digit = strchr(hex, *p);
-        if (!digit)
-            return out;
-        unsigned carry = (unsigned)(digit - hex);
-        for (size_t i = 0; i < count || carry; i++) {
-            if (i == WH_SENSOR_DECIMAL_SIZE - 1)
-                return out; /* longer than any ID */
-            const unsigned value = 16u * digits[i] + carry;
-            digits[i] = (unsigned char)(value % 10u);
-            carry = value / 10u;
-            count = i + 1 > count ? i + 1 : count;
-        }
-    }
-    if (p == sensor)
-        return out;
-    for (size_t i = 0; i < count; i++)
-        out[i] = (char)('0' + digits[count - 1 - i]);
-    out[count] = '\0';
-    return out;
-}

@@ -31,8 +31,4 @@ void wh_identify(const wh_roster *roster, const wh_unit *unit, const wh_attribut
 /* Is a sensor taken to be at this seat? */
 bool wh_seat_filled(const wh_seat *seat, double sure_odds);
 
-#define WH_SENSOR_DECIMAL_SIZE 90 /* 71 hex digits have 86 decimal ones */
-/* An ID of hex digits as a decimal number, without loss; empty when it is none (a nickname). Returns `out`. */
-const char *wh_sensor_decimal(char out[WH_SENSOR_DECIMAL_SIZE], const char *sensor);
-
 #endif

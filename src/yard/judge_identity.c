@@ -1,5 +1,6 @@
 /* Is the sensor at each wheel the one on record there? */
 #include "judging.h"
+#include "sensor_id.h"
 
 #include <math.h>
 #include <string.h>
@@ -49,10 +50,9 @@ static void add_recorded(const wh_wheel_view *view, wh_phrase *evidence)
 /* "Enter 0A1B2C40 (decimal 169552960) for 3LO". */
 static void add_enter(const wh_wheel_view *view, const char *verb, wh_phrase *remedy)
 {
-    char place[WH_POSITION_SIZE], decimal[WH_SENSOR_DECIMAL_SIZE];
-    wh_sensor_decimal(decimal, view->seat->sensor);
+    char place[WH_POSITION_SIZE], decimal[WH_ID_DECIMAL_SIZE];
     wh_phrase_add(remedy, "%s %s", verb, view->seat->sensor);
-    if (decimal[0])
+    if (wh_sensor_id_decimal(view->seat->sensor, decimal))
         wh_phrase_add(remedy, " (decimal %s)", decimal);
     wh_phrase_add(remedy, " for %s", wh_position_text(place, view->wheel->position));
 }

@@ -5,28 +5,6 @@
 
 static judged_unit u;
 
-/* 0A1B2C40 hex is 169552960: 0x0A1B2C40 = 10 x 16^6 + 1 x 16^5 + 11 x 16^4 + 2 x 16^3 + 12 x 16^2 + 4 x 16. */
-static void test_decimal(void **state)
-{
-    (void)state;
-    char out[WH_SENSOR_DECIMAL_SIZE];
-    const long long sum = 10LL * 16777216 + 1048576 + 11 * 65536 + 2 * 4096 + 12 * 256 + 4 * 16;
-    char expected[24];
-    snprintf(expected, sizeof expected, "%lld", sum);
-    assert_string_equal(wh_sensor_decimal(out, "0A1B2C40"), expected);
-    assert_string_equal(wh_sensor_decimal(out, "0000"), "0");
-    assert_string_equal(wh_sensor_decimal(out, "FFFFFFFF"), "4294967295");
-    assert_string_equal(wh_sensor_decimal(out, "FFFFFFFFFFFFFFFF"), "18446744073709551615");
-    assert_string_equal(wh_sensor_decimal(out, "100000000000000000000000000000000"),
-                        "340282366920938463463374607431768211456"); /* 2^128 */
-    assert_string_equal(wh_sensor_decimal(out, "~4F0211"), "");
-    assert_string_equal(wh_sensor_decimal(out, ""), "");
-    char longest[WH_SENSOR_SIZE];
-    memset(longest, 'F', sizeof longest);
-    longest[sizeof longest - 1] = '\0';
-    assert_int_equal(strlen(wh_sensor_decimal(out, longest)), 86); /* 16^71 - 1 = 3.1e85 */
-}
-
 static void test_not_on_record(void **state)
 {
     (void)state;
@@ -303,7 +281,6 @@ static void test_order(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_decimal),
         cmocka_unit_test(test_not_on_record),
         cmocka_unit_test(test_a_stranger_needs_more),
         cmocka_unit_test(test_other_position),

@@ -15,6 +15,9 @@ typedef enum wh_seat_state {
     WH_SEAT_STATE_COUNT
 } wh_seat_state;
 
+/* Odds from which a seat is SURE when nobody says otherwise; the fleet's own figure is wh_thresholds.sure_odds. */
+#define WH_SURE_ODDS 0.90
+
 /* What is known of one wheel position. */
 typedef struct wh_seat {
     wh_position position;
@@ -24,22 +27,25 @@ typedef struct wh_seat {
     char runner_up[WH_SENSOR_SIZE]; /* the next most likely; empty when none */
     double runner_up_odds;
     double empty_odds; /* that no sensor heard belongs here */
-    bool answered;     /* `latest` holds */
-    wh_heard latest;   /* the last reading of `sensor` in the time looked at */
+    /* Which of the two sensors of this dual pair is the outer and which the inner one is taken from the record: levels and
+     * answers alone would not tell (they would with a woken sensor that answers at one wheel and not at the other). */
+    bool mates_by_record;
+    bool answered;   /* `latest` holds */
+    wh_heard latest; /* the last reading of `sensor` in the time looked at */
     int64_t latest_us;
     unsigned readings;       /* of `sensor` in the time looked at */
     bool woken;              /* the technician woke this wheel's sensor in the time looked at */
     double stood_s;          /* how long he stood here, listening */
     double listened_s;       /* how long the unit's sensors could have been heard from anywhere on the walk */
-    unsigned unknown_bursts; /* strong bursts here that no descriptor knows */
+    unsigned unknown_bursts; /* bursts here that no descriptor knows, as strong as a sensor at this wheel would be */
 } wh_seat;
 
 /* A sensor heard that belongs to no position of the unit. */
 typedef struct wh_stranger {
     char sensor[WH_SENSOR_SIZE];
-    double odds;         /* that it belongs elsewhere */
+    double odds;         /* that it is at none of the unit's wheels */
     double best_dbfs;    /* strongest */
-    wh_position nearest; /* where it was strongest */
+    wh_position nearest; /* of the unit's wheels stood at, where it was strongest; axle 0: heard at none of them */
     unsigned readings;
     wh_heard latest;
     int64_t latest_us;
@@ -53,10 +59,14 @@ typedef struct wh_attribution {
     size_t stranger_count;
 } wh_attribution;
 
-/* Of `sweep`, look at the events with id > `after_id` (0: all); see DEVELOPERS.md for the model. `unit` must be in the roster.
- * Free the result with wh_attribution_free. */
+/* Of `sweep`, look at the events with id > `after_id` (0: all; those not stored yet, of id 0, always count); the earlier ones
+ * only tell where he stands and whether the receiver listens. Every sensor heard is in a seat or a stranger; a seat with a BIND
+ * in force is BOUND to that sensor, heard or not. The same events give the same result. See DEVELOPERS.md for the model.
+ * WH_ERR_NOT_FOUND when the roster has no such unit. Free the result with wh_attribution_free. */
 wh_status wh_attribute(const wh_roster *roster, const wh_sweep *sweep, const char *unit, int64_t after_id,
                        wh_attribution **out, wh_error *error);
+/* Tell SURE from UNSURE by another limit than WH_SURE_ODDS. */
+void wh_attribution_set_sure(wh_attribution *attribution, double sure_odds);
 void wh_attribution_free(wh_attribution **attribution);
 
 #endif

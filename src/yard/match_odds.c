@@ -8,8 +8,13 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Pairs whose price differences exceed this are in no matching heavier than e^-14 (8e-7) of the best. */
-#define SLACK_MOST  14.0
+/* Pairs whose slack exceeds a limit are in no matching heavier than e^-limit of the best: they are dealt with roughly (see
+ * add_rough_ones). The first limit is tried first; when too much has to be left out, the next. */
+static const double slack_limits[] = {14.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.0};
+#define LIMITS (sizeof slack_limits / sizeof *slack_limits)
+/* Not worth a second thought: e^-20 is 2e-9. */
+#define SLACK_NEVER 20.0
+#define UNSEEN_MOST 1e-3
 #define STATES_MOST 512u
 #define HASH_SIZE   16384u /* a power of two above the states one step can make before the lightest are left out */
 #define MADE_MOST   (HASH_SIZE / 2)
@@ -38,9 +43,11 @@ typedef struct step {
 typedef struct sums {
     wh_match *match;
     double filled[WH_MATCH_SEATS_MAX], empty[WH_MATCH_SEATS_MAX]; /* a seat's factor at its end */
-    double *factor;                                               /* by edge; 0: too unlikely */
-    double *free_of;                                              /* by sensor: factor when it is at no seat */
-    size_t *sensors;                                              /* those with edges left, in order of dealing */
+    double rough[WH_MATCH_SEATS_MAX]; /* the part of `empty` that stands for its rough pairs */
+    double least_exact;               /* factor */
+    double *factor;                   /* by edge; 0: out of the question */
+    double *free_of;                  /* by sensor: factor when it is at no seat */
+    size_t *sensors;                  /* those with edges left, in order of dealing */
     size_t sensor_count;
     size_t *edge_begin; /* by sensor, sensor_count + 1 */
     uint64_t *ends;     /* by place in `sensors`: seats nobody competes for afterwards */
@@ -95,7 +102,7 @@ static wh_status solve_best(sums *s)
         for (size_t i = 0; i < match->edge_count; i++) {
             const wh_match_edge *edge = &match->edges[i];
             const double slack = -edge->log_weight - row_price[edge->seat] - column_price[edge->sensor];
-            s->factor[i] = slack > SLACK_MOST ? 0.0 : exp(slack > 0.0 ? -slack : 0.0);
+            s->factor[i] = slack > SLACK_NEVER ? 0.0 : exp(slack > 0.0 ? -slack : 0.0);
             if (chosen[edge->seat] == edge->sensor)
                 match->best[edge->seat] = i;
         }
@@ -113,7 +120,12 @@ static wh_status solve_best(sums *s)
     return status;
 }
 
-/* Sensors with an edge left, ordered by where they most likely are: then seats next to each other end soon one after the other,
+static bool is_exact(const sums *s, size_t edge)
+{
+    return s->factor[edge] >= s->least_exact;
+}
+
+/* Sensors with an exact edge, ordered by where they most likely are: then seats next to each other end soon one after the other,
  * and few stay open. */
 typedef struct ranked {
     double key;
@@ -134,10 +146,11 @@ static wh_status put_in_order(sums *s)
     ranked *order = malloc((match->sensor_count + 1) * sizeof *order);
     if (!order)
         return WH_ERR_MEMORY;
+    s->sensor_count = 0;
     for (size_t i = 0; i < match->sensor_count; i++) {
         double best = 0.0, key = 0.0;
         for (size_t e = s->edge_begin[i]; e < s->edge_begin[i + 1]; e++) {
-            if (s->factor[e] > best) {
+            if (is_exact(s, e) && s->factor[e] > best) {
                 best = s->factor[e];
                 key = match->edges[e].seat;
             }
@@ -153,7 +166,7 @@ static wh_status put_in_order(sums *s)
     for (size_t i = s->sensor_count; i-- > 0;) {
         uint64_t mine = 0;
         for (size_t e = s->edge_begin[s->sensors[i]]; e < s->edge_begin[s->sensors[i] + 1]; e++)
-            if (s->factor[e] > 0.0)
+            if (is_exact(s, e))
                 mine |= UINT64_C(1) << match->edges[e].seat;
         s->ends[i] = mine & ~later;
         later |= mine;
@@ -260,7 +273,7 @@ static wh_status make_step(sums *s, size_t i)
             continue;
         status = move_on(s, now, &from, (uint32_t)k, WH_MATCH_NONE, s->free_of[sensor], s->ends[i]);
         for (size_t e = s->edge_begin[sensor]; e < s->edge_begin[sensor + 1] && status == WH_OK; e++) {
-            if (s->factor[e] == 0.0 || from.taken >> s->match->edges[e].seat & 1)
+            if (!is_exact(s, e) || from.taken >> s->match->edges[e].seat & 1)
                 continue;
             if (from.weight * s->factor[e] < LIGHTEST || s->states_used - now->first_state >= MADE_MOST)
                 s->left_out += from.weight * s->factor[e];
@@ -298,30 +311,103 @@ static void collect(sums *s)
     }
 }
 
-static wh_status add_up(sums *s)
+/* Exact pairs only; stops early when much has to be left out, unless `at_any_cost`. */
+static wh_status add_up(sums *s, bool at_any_cost)
 {
-    s->states = make_room(NULL, &s->states_room, 1024, sizeof *s->states);
-    if (!s->states)
-        return WH_ERR_MEMORY;
+    for (size_t i = 0; i < s->match->edge_count; i++)
+        s->match->edges[i].odds = 0.0;
+    s->match->unseen = 0.0;
+    s->moves_used = 0;
     s->states[0] = (state){.weight = 1.0};
     s->states_used = 1;
     s->steps[0] = (step){.state_count = 1};
     wh_status status = put_in_order(s);
-    for (size_t i = 0; i < s->sensor_count && status == WH_OK; i++)
+    for (size_t i = 0; i < s->sensor_count && status == WH_OK; i++) {
         status = make_step(s, i);
+        if (s->match->unseen > UNSEEN_MOST && !at_any_cost)
+            return status;
+    }
     if (status == WH_OK)
         collect(s);
+    return status;
+}
+
+static double at_no_seat(const sums *s, size_t sensor)
+{
+    double odds = 1.0;
+    for (size_t e = s->edge_begin[sensor]; e < s->edge_begin[sensor + 1]; e++)
+        odds -= s->match->edges[e].odds;
+    return odds > 0.0 ? odds : 0.0;
+}
+
+/* A rough pair's sensor goes to its seat while the others are as they would be without it: in place of "at no seat", of which
+ * the odds are known from the exact pairs, and "empty", of which the weight grows by this. That two seats could take the same
+ * sensor this way is of second order in what is small. */
+static double rough_weight(const sums *s, size_t edge)
+{
+    const size_t sensor = s->match->edges[edge].sensor;
+    if (is_exact(s, edge) || s->factor[edge] == 0.0 || s->free_of[sensor] <= 0.0)
+        return 0.0;
+    return s->filled[s->match->edges[edge].seat] * s->factor[edge] * at_no_seat(s, sensor) / s->free_of[sensor];
+}
+
+static wh_status add_rough_ones(sums *s, bool at_any_cost)
+{
+    wh_match *match = s->match;
+    double *weight = calloc(match->edge_count + 1, sizeof *weight);
+    if (!weight)
+        return WH_ERR_MEMORY;
+    double sum = 0.0;
+    for (size_t i = 0; i < match->edge_count; i++) {
+        weight[i] = rough_weight(s, i);
+        s->rough[match->edges[i].seat] += weight[i];
+        sum += weight[i];
+    }
+    wh_status status = WH_OK;
+    for (size_t p = 0; p < match->seat_count; p++)
+        s->empty[p] += s->rough[p];
+    if (sum > 0.0)
+        status = add_up(s, at_any_cost);
+    double empty_odds[WH_MATCH_SEATS_MAX];
+    for (size_t p = 0; p < match->seat_count; p++)
+        empty_odds[p] = 1.0 - fmin(match->unseen, 1.0);
+    for (size_t i = 0; i < match->edge_count; i++)
+        empty_odds[match->edges[i].seat] -= match->edges[i].odds;
+    for (size_t i = 0; i < match->edge_count; i++)
+        if (weight[i] > 0.0)
+            match->edges[i].odds =
+                fmax(empty_odds[match->edges[i].seat], 0.0) * weight[i] / s->empty[match->edges[i].seat];
+    free(weight);
+    return status;
+}
+
+static wh_status add_up_as_exactly_as_possible(sums *s)
+{
+    s->states = make_room(NULL, &s->states_room, 1024, sizeof *s->states);
+    if (!s->states)
+        return WH_ERR_MEMORY;
+    wh_status status = WH_OK;
+    for (size_t i = 0; i < LIMITS && status == WH_OK; i++) {
+        const bool last = i + 1 == LIMITS;
+        s->least_exact = exp(-slack_limits[i]);
+        status = add_up(s, last);
+        if (status == WH_OK && (last || s->match->unseen <= UNSEEN_MOST))
+            status = add_rough_ones(s, last);
+        if (s->match->unseen <= UNSEEN_MOST)
+            break;
+        for (size_t p = 0; p < s->match->seat_count && !last; p++) {
+            s->empty[p] -= s->rough[p];
+            s->rough[p] = 0.0;
+        }
+    }
     return status;
 }
 
 static void prepare(wh_match *match)
 {
     qsort(match->edges, match->edge_count, sizeof *match->edges, by_sensor);
-    match->unseen = 0.0;
     for (size_t p = 0; p < match->seat_count; p++)
         match->best[p] = WH_MATCH_NONE;
-    for (size_t i = 0; i < match->edge_count; i++)
-        match->edges[i].odds = 0.0;
 }
 
 static void find_edges(sums *s)
@@ -362,7 +448,7 @@ wh_status wh_match_odds(wh_match *match)
         status = solve_best(s);
     }
     if (status == WH_OK)
-        status = add_up(s);
+        status = add_up_as_exactly_as_possible(s);
     for (size_t p = 0; p < match->seat_count; p++)
         match->empty_odds[p] = 1.0 - fmin(match->unseen, 1.0);
     for (size_t i = 0; i < match->edge_count && status == WH_OK; i++)

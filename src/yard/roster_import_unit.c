@@ -17,6 +17,7 @@ typedef struct draft {
     wh_layout layout;
     size_t layout_row;
     unsigned last_axle;
+    bool unclear;                  /* a position could not be read: what looks missing may be it */
     size_t axle_row[WH_AXLES_MAX]; /* by axle: first row with a wheel on it */
     bool dual[WH_AXLES_MAX];
 } draft;
@@ -65,6 +66,7 @@ static bool take_position(const wh_import *import, size_t row, draft *unit, wh_p
     if (cell[strspn(cell, " ")] == '\0')
         return false;
     if (!wh_position_parse(cell, position)) {
+        unit->unclear = true;
         wh_import_complain(import, row, WH_COLUMN_POSITION,
                            "axle from the front, L or R, then O or I on a dual axle: 1L, 2RO", "'%.30s' is no position",
                            cell);
@@ -134,7 +136,7 @@ static wh_status make_unit(const wh_import *import, const draft *unit, size_t fi
     } else if (unit->known && fits(unit, unit->known->axle_count, unit->known->dual)) {
         axle_count = unit->known->axle_count;
         dual = unit->known->dual;
-    } else if (!unit->layout_row) {
+    } else if (!unit->layout_row && !unit->unclear) {
         complain_gaps(import, unit, first_row);
     }
     const wh_unit_kind standard = unit->known               ? unit->known->kind

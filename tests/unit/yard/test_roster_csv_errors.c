@@ -116,9 +116,9 @@ static void test_positions(void **state)
 {
     (void)state;
     EXPECT("unit,position,sensor hex\n1,3X,\n1,1L,\n1,1LO,\n1,1L,\n1,3L,\n1,,0xABCD\n",
-           {2, 1, false, "axle 3 but none on axle 2", "axles"}, {2, 2, false, "'3X'", "1L, 2RO"},
-           {4, 2, false, "dual here and single in row 3", "either"}, {5, 2, false, "row 3 already", "delete"},
-           {7, 2, false, "no position", "which wheel"});
+           {2, 2, false, "'3X'", "1L, 2RO"}, {4, 2, false, "dual here and single in row 3", "either"},
+           {5, 2, false, "row 3 already", "delete"}, {7, 2, false, "no position", "which wheel"});
+    EXPECT("unit,position\n1,1L\n1,3L\n", {2, 1, false, "axle 3 but none on axle 2", "axles"});
     EXPECT("unit,position\n1,\n", {2, 1, false, "no row of unit 1 has a position", "axles"});
     EXPECT("unit,position,axles\n1,3LO,\"single, dual\"\n1,1LO,\n",
            {2, 2, false, "its axles are single, dual", "correct"}, {3, 2, false, "no such wheel", "correct"});

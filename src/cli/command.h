@@ -74,6 +74,14 @@ wh_status wh_cli_load_descriptors(const char *folder_or_file, wh_descriptor_set 
 void wh_stop_install(void);
 bool wh_stop_asked(void);
 
-extern const wh_command wh_cmd_decode, wh_cmd_listen, wh_cmd_synth, wh_cmd_descriptor, wh_cmd_devices, wh_cmd_doctor, wh_cmd_roster;
+extern const wh_command wh_cmd_decode;
+extern const wh_command wh_cmd_descriptor;
+extern const wh_command wh_cmd_devices;
+extern const wh_command wh_cmd_doctor;
+extern const wh_command wh_cmd_findings;
+extern const wh_command wh_cmd_listen;
+extern const wh_command wh_cmd_roster;
+extern const wh_command wh_cmd_sheet;
+extern const wh_command wh_cmd_synth;
 
 #endif

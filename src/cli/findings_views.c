@@ -19,6 +19,30 @@ static wh_table_style style_of(const wh_yard_view *view, wh_view_format format)
                             .site = view->options.site};
 }
 
+void wh_view_findings(wh_text *text, const wh_yard_view *view, const wh_yard_case *yard_case, wh_view_format format)
+{
+    const wh_findings *findings = yard_case->findings;
+    (void)view;
+    for (size_t i = 0; i < findings->count; i++) {
+        char lead[32];
+        snprintf(lead, sizeof lead, "%zu. ", i + 1);
+        if (format == WH_VIEW_JSON)
+            wh_finding_put_json(text, &findings->items[i], yard_case->sweep->dated, yard_case->sweep->begun_us);
+        else
+            wh_finding_put_text(text, lead, &findings->items[i], 100);
+    }
+    if (format == WH_VIEW_TEXT && findings->count == 0)
+        wh_text_add(text, "Nothing was found. That is no proof that every tire is in order.\n");
+    if (format == WH_VIEW_TEXT)
+        wh_findings_put_cautions(text, findings, 100);
+}
+
+wh_status wh_view_changes(wh_text *text, const wh_yard_case *yard_case, wh_view_format format, wh_error *error)
+{
+    (void)text, (void)yard_case, (void)format;
+    return wh_fail(error, WH_ERR_UNSUPPORTED, NULL, "not yet");
+}
+
 wh_status wh_view_history(wh_text *text, const wh_yard_view *view, const wh_yard_case *yard_case, wh_view_format format,
                           wh_error *error)
 {

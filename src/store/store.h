@@ -62,6 +62,9 @@ wh_status wh_store_sweep_list(wh_store *store, const wh_sweep_filter *filter, wh
 wh_status wh_store_past(wh_store *store, const char *const *sensors, size_t sensor_count, wh_past **out, size_t *count,
                         wh_error *error);
 
+/* When the last repair of a unit was marked in a dated sweep, microseconds since 1970 UTC; 0 when there was none. */
+wh_status wh_store_last_repair(wh_store *store, const char *unit, int64_t *at_us, wh_error *error);
+
 /* Forget readings; their bytes are overwritten in the file. Returns how many in *count (may be NULL). */
 /* ... of sensors that are on no wheel of the roster, were bound by nobody, and are not in `keep`; of one sweep, or of all
  * when `sweep` is 0. */

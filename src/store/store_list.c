@@ -121,3 +121,19 @@ wh_status wh_store_past(wh_store *store, const char *const *sensors, size_t sens
     }
     return status;
 }
+
+wh_status wh_store_last_repair(wh_store *store, const char *unit, int64_t *at_us, wh_error *error)
+{
+    *at_us = 0;
+    sqlite3_stmt *row = wh_store_prepare(store, "SELECT max(e.at_us) FROM event e JOIN sweep s ON s.id = e.sweep "
+                                                "WHERE e.kind = 'repaired' AND e.unit = ?1 AND s.dated <> 0");
+    if (!row)
+        return wh_store_fail(store, error, looking_back);
+    sqlite3_bind_text(row, 1, unit, -1, SQLITE_STATIC);
+    const bool read = sqlite3_step(row) == SQLITE_ROW;
+    const wh_status status = read ? WH_OK : wh_store_fail(store, error, looking_back);
+    if (read)
+        *at_us = sqlite3_column_int64(row, 0); /* 0 for NULL */
+    sqlite3_finalize(row);
+    return status;
+}

@@ -73,6 +73,15 @@ static wh_status load_sweep(wh_store *store, wh_yard_case *yard_case, int64_t wa
     return WH_OK;
 }
 
+static wh_status attribute(const wh_yard_case *yard_case, const wh_case_options *options, const wh_sweep *sweep,
+                           int64_t after_id, wh_attribution **out, wh_error *error)
+{
+    const wh_status status = wh_attribute(yard_case->roster, sweep, yard_case->unit->name, after_id, out, error);
+    if (status == WH_OK)
+        wh_attribution_set_sure(*out, options->thresholds->sure_odds);
+    return status;
+}
+
 /* The unit's sensors: what is on record, and what was heard at its wheels. */
 static wh_status load_past(wh_store *store, wh_yard_case *yard_case, wh_error *error)
 {
@@ -90,14 +99,16 @@ static wh_status load_past(wh_store *store, wh_yard_case *yard_case, wh_error *e
 }
 
 static wh_status judge(const wh_yard_case *yard_case, const wh_case_options *options, const wh_sweep *sweep,
-                       const wh_attribution *attribution, wh_findings **out, wh_error *error)
+                       int64_t after_id, const wh_attribution *attribution, wh_findings **out, wh_error *error)
 {
     const wh_judge_input input = {.roster = yard_case->roster,
                                   .unit = yard_case->unit->name,
                                   .sweep = sweep,
+                                  .after_id = after_id,
                                   .attribution = attribution,
                                   .past = yard_case->past,
                                   .past_count = yard_case->past_count,
+                                  .repaired_us = yard_case->repaired_us,
                                   .thresholds = options->thresholds,
                                   .site = options->site,
                                   .has_ambient = options->has_ambient,
@@ -148,10 +159,9 @@ static wh_status load_earlier(wh_store *store, wh_yard_case *yard_case, const wh
     }
     if (status != WH_OK || !yard_case->earlier)
         return status;
-    status = wh_attribute(yard_case->roster, yard_case->earlier, yard_case->unit->name, 0,
-                          &yard_case->earlier_attribution, error);
+    status = attribute(yard_case, options, yard_case->earlier, 0, &yard_case->earlier_attribution, error);
     return status != WH_OK ? status
-                           : judge(yard_case, options, yard_case->earlier, yard_case->earlier_attribution,
+                           : judge(yard_case, options, yard_case->earlier, 0, yard_case->earlier_attribution,
                                    &yard_case->earlier_findings, error);
 }
 
@@ -167,12 +177,14 @@ static wh_status load(wh_store *store, const char *unit, const wh_case_options *
     if ((status = load_sweep(store, yard_case, options->sweep, error)) != WH_OK)
         return status;
     yard_case->after_id = options->whole ? 0 : wh_sweep_repaired(yard_case->sweep, unit);
-    status =
-        wh_attribute(yard_case->roster, yard_case->sweep, unit, yard_case->after_id, &yard_case->attribution, error);
+    status = attribute(yard_case, options, yard_case->sweep, yard_case->after_id, &yard_case->attribution, error);
     if (status == WH_OK)
         status = load_past(store, yard_case, error);
     if (status == WH_OK)
-        status = judge(yard_case, options, yard_case->sweep, yard_case->attribution, &yard_case->findings, error);
+        status = wh_store_last_repair(store, unit, &yard_case->repaired_us, error);
+    if (status == WH_OK)
+        status = judge(yard_case, options, yard_case->sweep, yard_case->after_id, yard_case->attribution,
+                       &yard_case->findings, error);
     if (status == WH_OK && yard_case->after_id > 0)
         status = load_earlier(store, yard_case, options, error);
     return status;

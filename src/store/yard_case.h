@@ -27,7 +27,8 @@ typedef struct wh_yard_case {
     wh_sweep *earlier;
     wh_attribution *earlier_attribution;
     wh_findings *earlier_findings;
-    wh_past *past; /* readings of the unit's sensors, on record or heard at its wheels, in order of time */
+    int64_t repaired_us; /* the last repair of the unit in any dated sweep; 0: none */
+    wh_past *past;       /* readings of the unit's sensors, on record or heard at its wheels, in order of time */
     size_t past_count;
 } wh_yard_case;
 

@@ -117,7 +117,7 @@ const wh_event *wh_judging_event(const wh_judging *judging, size_t *index)
 {
     const wh_sweep *sweep = judging->input->sweep;
     for (; sweep && *index < sweep->event_count; (*index)++) {
-        if (sweep->events[*index].id > judging->input->after_id)
+        if (wh_judging_counts(judging->input, &sweep->events[*index]))
             return &sweep->events[*index];
     }
     return NULL;

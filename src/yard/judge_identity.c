@@ -1,6 +1,6 @@
 /* Is the sensor at each wheel the one on record there? */
+#include "changes.h"
 #include "judging.h"
-#include "sensor_id.h"
 
 #include <math.h>
 #include <string.h>
@@ -80,7 +80,11 @@ static void not_on_record(wh_judging *judging, const wh_wheel_view *view, bool c
     wh_phrase rule = WH_RULE_PHRASE(finding);
     wh_phrase_add(&rule, "the sensor at the wheel is on record nowhere in the fleet");
     wh_phrase remedy = WH_REMEDY_PHRASE(finding);
-    if (confirmed) {
+    if (view->seat->sensor[0] == '~') { /* a nickname: good enough to know it again, nothing a vehicle can take */
+        add_enter(view, "Enter", &remedy);
+        wh_phrase_add(&remedy,
+                      " in the roster. The vehicle needs the ID itself: take it from the sensor or its papers.");
+    } else if (confirmed) {
         add_enter(view, "Enter", &remedy);
         wh_phrase_add(&remedy, " with the vehicle's own tool, and in the roster.");
     } else {
@@ -230,8 +234,7 @@ void wh_judge_identity(wh_judging *judging)
         const wh_wheel_view *view = &judging->wheels[i];
         switch (view->identity.kind) {
         case WH_IDENTITY_NEW:
-            /* One reading alone may be a passing vehicle's, however strong. */
-            not_on_record(judging, view, view->seat->state == WH_SEAT_BOUND || view->seat->readings > 1);
+            not_on_record(judging, view, !wh_change_needs_confirming(&view->identity, view->seat));
             break;
         case WH_IDENTITY_MOVED: moved(judging, view); break;
         case WH_IDENTITY_CROSSED:

@@ -50,7 +50,7 @@ static bool had_company(const wh_judging *judging, size_t woken)
     const int64_t at_us = sweep->events[woken].at_us;
     for (size_t i = woken; i-- > 0;) {
         const wh_event *event = &sweep->events[i];
-        if (event->id <= judging->input->after_id || ends_listening(event) || event->at_us < at_us - COMPANY_US)
+        if (!wh_judging_counts(judging->input, event) || ends_listening(event) || event->at_us < at_us - COMPANY_US)
             break;
         if (event->kind == WH_EVENT_HEARD)
             return true;
@@ -78,7 +78,7 @@ static wakes count_wakes(const wh_judging *judging, wh_position position)
     for (size_t i = 0; sweep && i < sweep->event_count; i++) {
         const wh_event *event = &sweep->events[i];
         listening = event->kind == WH_EVENT_LISTEN || (listening && !ends_listening(event));
-        if (event->id <= judging->input->after_id || event->kind != WH_EVENT_WOKEN ||
+        if (!wh_judging_counts(judging->input, event) || event->kind != WH_EVENT_WOKEN ||
             !is_here(judging, event, position))
             continue;
         if (listening && was_listened_to(sweep, i)) {

@@ -4,8 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Trends begin anew with a repair: the last one told of, or the mark after which this sweep is looked at. */
-static int64_t trend_begin(const wh_judge_input *input)
+int64_t wh_judging_trend_begin(const wh_judge_input *input)
 {
     int64_t begin = input->repaired_us;
     for (size_t i = 0; input->after_id > 0 && input->sweep && i < input->sweep->event_count; i++) {
@@ -61,8 +60,9 @@ void wh_judge_trend(wh_judging *judging)
         const wh_wheel_view *view = &judging->wheels[i];
         if (!view->heard)
             continue;
-        const wh_status status = wh_trend_of(input->past, input->past_count, view->heard->sensor, trend_begin(input),
-                                             input->thresholds->reference_c, input->site, trend);
+        const wh_status status =
+            wh_trend_of(input->past, input->past_count, view->heard->sensor, wh_judging_trend_begin(input),
+                        input->thresholds->reference_c, input->site, trend);
         judging->failed = judging->failed || status != WH_OK;
         if (status == WH_OK && trend->state == WH_TREND_KNOWN && trend->loss_low > input->thresholds->loss_kpa_per_day)
             losing_air(judging, view, trend);

@@ -41,6 +41,13 @@ wh_finding *wh_judging_add(wh_judging *judging, const wh_wheel_view *view, wh_fi
 void wh_judging_inflation(wh_finding *finding, wh_phrase *remedy);
 /* Source of the threshold at `offset` of wh_thresholds, into the finding. */
 void wh_judging_source(const wh_judging *judging, wh_finding *finding, size_t offset);
+/* Trends begin anew with a repair: the last one told of, or the mark after which this sweep is looked at. 0: none. */
+int64_t wh_judging_trend_begin(const wh_judge_input *input);
+/* Does this event count? */
+static inline bool wh_judging_counts(const wh_judge_input *input, const wh_event *event)
+{
+    return input->after_id == 0 || event->id > input->after_id;
+}
 /* The events of the sweep that count: from *index on, NULL after the last. */
 const wh_event *wh_judging_event(const wh_judging *judging, size_t *index);
 

@@ -51,14 +51,24 @@ void wh_iq_weigh(wh_iq_format format, const void *samples, size_t count, const f
         weigh_any(format, samples, count, weight, real, imag);
 }
 
-/* The highest bit flipped turns signed bytes into unsigned ones; 16 bits hold the count of a block. */
-#define CLIPPED_BLOCK 32768
+/* The highest bit flipped turns signed bytes into unsigned ones. 16 bits hold the count of a block. */
+#define CLIPPED_BLOCK 8192
+
+/* Is any byte 0 or 255, which become 1 and 0 when 1 is added? Mostly none is, and to see that takes a third of the time of counting. */
+WH_WIDE static bool any_clipped(const uint8_t *restrict bytes, size_t count, uint8_t flip)
+{
+    uint8_t least = 255;
+    for (size_t i = 0; i < count; i++) {
+        const uint8_t next = (uint8_t)((bytes[i] ^ flip) + 1u);
+        least = next < least ? next : least;
+    }
+    return least < 2;
+}
 
 WH_WIDE static unsigned count_block(const uint8_t *restrict bytes, size_t count, uint8_t flip)
 {
     uint16_t clipped = 0;
     for (size_t i = 0; i < count; i++) {
-        /* 255 and 0 become 0 and 1 when 1 is added */
         const uint8_t real = (uint8_t)((bytes[2 * i] ^ flip) + 1u), imag = (uint8_t)((bytes[2 * i + 1] ^ flip) + 1u);
         clipped = (uint16_t)(clipped + ((real < imag ? real : imag) < 2));
     }
@@ -73,7 +83,8 @@ uint64_t wh_iq_count_clipped(wh_iq_format format, const void *samples, size_t co
     uint64_t clipped = 0;
     while (count > 0) {
         const size_t step = count < CLIPPED_BLOCK ? count : CLIPPED_BLOCK;
-        clipped += count_block(from, step, flip);
+        if (any_clipped(from, 2 * step, flip))
+            clipped += count_block(from, step, flip);
         from += 2 * step;
         count -= step;
     }

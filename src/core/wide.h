@@ -11,7 +11,7 @@
  * which cannot instrument a choice made before they are ready, there is one version. */
 #if defined __x86_64__ && defined __linux__ && defined __GLIBC__ && !defined __SANITIZE_ADDRESS__ &&                   \
     !defined __SANITIZE_THREAD__ && !defined __clang__
-#define WH_WIDE __attribute__((target_clones("default", "avx2", "arch=x86-64-v4")))
+#define WH_WIDE __attribute__((target_clones("default", "avx2")))
 #else
 #define WH_WIDE
 #endif

@@ -14,7 +14,6 @@
 #define MATE_REACH_HZ        300e3 /* two tones 80 kHz off the centre, 50 kchip/s keying, and a bin or two */
 #define PAD_SLOTS            1     /* the first and the last slot may hold only a part of the burst ... */
 #define WEAK_PAD_SLOTS       8     /* ... and a weak one is noticed late */
-#define PLAIN                6.0   /* power over noise in its band that makes every slot of an emission stand out */
 #define NEAR_BINS            8     /* around an emission that tell its noise */
 #define LINE_RISE            4.0 /* floor over noise that makes a bin a steady carrier's: the floor itself is known to a tenth */
 #define LINE_REACH_HZ        250e3
@@ -89,7 +88,7 @@ void wh_detector_destroy(wh_detector **detector)
 
 static uint64_t pad_slots(const wh_track *emission)
 {
-    return emission->strong && emission->excess > PLAIN * emission->noise ? PAD_SLOTS : WEAK_PAD_SLOTS;
+    return wh_track_is_plain(emission) ? PAD_SLOTS : WEAK_PAD_SLOTS;
 }
 
 /* White noise of density n makes n x rate in every bin. The lower half of the bins in and around the emission speaks for it: some may

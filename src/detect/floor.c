@@ -79,19 +79,26 @@ void wh_noise_floor_start(wh_noise_floor *floor, const float *spectra, size_t sl
     }
 }
 
-WH_WIDE static void follow(const float *restrict ratio_sum, const unsigned char *restrict held, size_t bins,
-                           float least, float *restrict power)
+WH_WIDE static void follow(const float *restrict ratio_sum, size_t bins, float least, float *restrict power)
 {
     for (size_t b = 0; b < bins; b++) {
         const float ratio = ratio_sum[b] * (1.0f / WH_FLOOR_FOLLOW_SLOTS);
-        /* Held bins, and single outliers that no test caught, must not lift the floor. */
+        /* Single outliers that no test caught must not lift the floor. */
         const float bounded = ratio < 4.0f ? ratio : 4.0f, pace = ratio < FALLEN ? FOLLOW_DOWN : FOLLOW;
-        const float now = power[b], next = now + now * pace * (bounded - 1.0f), free_to = next > least ? next : least;
-        power[b] = held[b] ? now : free_to;
+        const float now = power[b], next = now + now * pace * (bounded - 1.0f);
+        power[b] = next > least ? next : least;
     }
 }
 
+/* Held bins are few and mostly none: all follow, and what was held gets its floor back. */
 void wh_noise_floor_follow(wh_noise_floor *floor, const float *ratio_sum, const unsigned char *held)
 {
-    follow(ratio_sum, held, floor->bins, floor->least, floor->power);
+    const unsigned char *first = memchr(held, 1, floor->bins);
+    float *before = floor->scratch;
+    if (first)
+        memcpy(before, floor->power, floor->bins * sizeof *before);
+    follow(ratio_sum, floor->bins, floor->least, floor->power);
+    for (size_t b = first ? (size_t)(first - held) : floor->bins; b < floor->bins; b++)
+        if (held[b])
+            floor->power[b] = before[b];
 }

@@ -32,7 +32,7 @@ size_t wh_spectra_size(double sample_rate_hz)
 
 static size_t hop_of(size_t size)
 {
-    return size * 5 / 8;
+    return size * 7 / 8;
 }
 
 size_t wh_spectra_slot(size_t size)
@@ -57,9 +57,10 @@ wh_spectra *wh_spectra_create(size_t size, wh_spectrum_fn give, void *context)
         return NULL;
     }
     for (size_t i = 0; i < size; i++) {
-        /* Periodic Hann; its squares add up to 3/8 of the size. */
-        const double hann = 0.5 - 0.5 * cos(2.0 * M_PI * (double)i / (double)size);
-        spectra->window[i] = (float)(hann / sqrt(0.375 * (double)size));
+        const double edge = 0.25 * (double)size, from_end = (double)(i < size / 2 ? i : size - 1 - i) + 0.5;
+        const double rise = from_end < edge ? 0.5 - 0.5 * cos(M_PI * from_end / edge) : 1.0;
+        /* The squares of a raised cosine add up to 3/8 of its length. */
+        spectra->window[i] = (float)(rise / sqrt((double)size - 1.25 * edge));
     }
     return spectra;
 }

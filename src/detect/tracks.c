@@ -7,11 +7,13 @@
 
 #define NEAR_BINS       2    /* an island this close to a track is the same emission wandering */
 #define STILL_THERE     0.25 /* of the mean power so far: a fade of 6 dB is still the burst, its end is not */
+#define ALIKE           0.5  /* of the mean power so far: a slot of the burst itself and no longer its end */
 #define SIGMAS          3.5
-#define HANN_BINS       1.94 /* neighbouring bins of a Hann window share so much that this many count as one */
+#define SHARED_BINS     1.35 /* neighbouring bins share so much that this many count as one, see WH_SLOT_BIN_CORRELATIONS */
 #define LOUD            4.0 /* mean power over what noise reaches by chance: then no slot of the emission looks like noise */
 #define RECENT          0.25 /* weight of the newest slot in the running mean of a weak track, which then averages seven ... */
 #define RECENT_CHANCE   0.38 /* ... and is so much steadier than one slot: sqrt(0.25 / 1.75) */
+#define PLAIN           6.0  /* power over noise in its band that makes every slot of an emission stand out */
 #define MATE_SLOTS      3    /* tones of one burst start and end together, within a slot or two of quantisation */
 #define MATE_RATIO      12.0 /* 11 dB between the tones' powers: unbalanced data and a fading channel together */
 #define WEAK_MATE_SLOTS 10   /* as long as the longest test smears a weak one */
@@ -57,7 +59,10 @@ static void absorb(wh_track *into, const wh_track *other)
     into->high = other->high > into->high ? other->high : into->high;
     into->excess += other->excess;
     into->noise += other->noise;
+    into->sure_excess += other->sure_excess;
+    into->sure_noise += other->sure_noise;
     into->present = other->present > into->present ? other->present : into->present;
+    into->sure_present = other->sure_present > into->sure_present ? other->sure_present : into->sure_present;
     into->strong = into->strong || other->strong;
 }
 
@@ -127,9 +132,14 @@ static void open_track(wh_tracks *tracks, uint64_t slot, const wh_island *island
     };
 }
 
+bool wh_track_is_plain(const wh_track *track)
+{
+    return track->strong && track->excess > PLAIN * track->noise;
+}
+
 static uint64_t tolerance(const wh_track *a, const wh_track *b)
 {
-    return a->strong && b->strong ? MATE_SLOTS : WEAK_MATE_SLOTS;
+    return wh_track_is_plain(a) && wh_track_is_plain(b) ? MATE_SLOTS : WEAK_MATE_SLOTS;
 }
 
 static bool near_in_band(const wh_tracks *tracks, const wh_track *a, const wh_track *b)
@@ -171,6 +181,11 @@ static void close_track(wh_tracks *tracks, size_t index, uint64_t slot)
     wh_track track = tracks->open[index];
     remove_open(tracks, index);
     track.closed_at = slot;
+    if (track.sure_present > 0) {
+        track.excess = track.sure_excess;
+        track.noise = track.sure_noise;
+        track.present = track.sure_present;
+    }
     if (tracks->closed_count == WH_TRACKS_MAX) {
         tracks->dropped++;
         return;
@@ -208,7 +223,7 @@ static void settle_slot(wh_track *track, uint64_t slot, const float *spectrum, c
     sum_bins(track, spectrum, noise, &excess, &floor);
     /* Noise alone makes an excess of 0 +- floor / sqrt(independent powers): more than three times that is needed as well. */
     const double bins = (double)(track->high - track->low + 1);
-    const double chance = SIGMAS * floor / sqrt(WH_SLOT_AVERAGES * (1.0 + (bins - 1.0) / HANN_BINS));
+    const double chance = SIGMAS * floor / sqrt(WH_SLOT_AVERAGES * (1.0 + (bins - 1.0) / SHARED_BINS));
     const double mean = track->present > 0 ? track->excess / (double)track->present : 0.0;
     track->recent = track->present > 0 ? track->recent + RECENT * (excess - track->recent) : excess;
     /* A loud track ends when it is gone; a weak one when it has been gone on average, for single slots of it drown in noise. */
@@ -223,6 +238,11 @@ static void settle_slot(wh_track *track, uint64_t slot, const float *spectrum, c
     track->excess += excess > 0.0 ? excess : 0.0;
     track->noise += floor;
     track->present++;
+    if (excess >= ALIKE * mean) {
+        track->sure_excess = track->excess;
+        track->sure_noise = track->noise;
+        track->sure_present = track->present;
+    }
     if (track->strong)
         wh_scan_settle(scan, track->low, track->high);
 }

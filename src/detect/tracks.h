@@ -12,15 +12,17 @@
 #define WH_TRACKS_MAX 96
 
 typedef struct wh_track {
-    uint64_t start, last; /* first and last slot with energy */
-    uint64_t closed_at;   /* slot of closing */
-    size_t low, high;     /* bins */
-    double excess;        /* power above noise, summed over present slots and bins */
-    double noise;         /* noise floor over the same bins, summed likewise */
-    double recent;        /* running mean of the excess */
-    uint64_t present;     /* slots with energy */
-    bool strong;          /* seen within single slots */
-    bool cut;             /* given up for its length */
+    uint64_t start, last;           /* first and last slot with energy */
+    uint64_t closed_at;             /* slot of closing */
+    size_t low, high;               /* bins */
+    double excess;                  /* power above noise, summed over present slots and bins */
+    double noise;                   /* noise floor over the same bins, summed likewise */
+    double recent;                  /* running mean of the excess */
+    uint64_t present;               /* slots with energy */
+    double sure_excess, sure_noise; /* the same sums up to the last slot that by itself looked like the others ... */
+    uint64_t sure_present;          /* ... and their number: closing takes off what only the running mean bridged */
+    bool strong;                    /* seen within single slots */
+    bool cut;                       /* given up for its length */
 } wh_track;
 
 typedef struct wh_tracks {
@@ -30,6 +32,9 @@ typedef struct wh_tracks {
     wh_track open[WH_TRACKS_MAX], closed[WH_TRACKS_MAX];
     uint64_t dropped;
 } wh_tracks;
+
+/* Does every slot of it stand out of the noise, so that its ends are known to a slot or two? */
+bool wh_track_is_plain(const wh_track *track);
 
 /* A group of tracks that make one emission: their union. */
 typedef void (*wh_emission_fn)(void *context, const wh_track *emission);

@@ -175,6 +175,11 @@ static void turn_bytes(const float *in, size_t bits, float *out)
     }
 }
 
+static wh_line_tail tail_of(const wh_framing *framing)
+{
+    return (wh_line_tail){framing->tail_count, framing->tail};
+}
+
 /* Score of the end pattern behind a payload, as chips after the payload's last level. */
 static float end_agreement(const wh_framing *framing, const wh_chips *chips, const wh_line_result *line,
                            size_t *end_chips)
@@ -207,7 +212,7 @@ static size_t choose_lengths(const wh_framing *framing, const wh_chips *chips, s
     for (unsigned bits = frame->bits_min; bits <= frame->bits_max; bits += frame->bits_step ? frame->bits_step : 1) {
         float soft[WH_PAYLOAD_MAX], score;
         wh_line_result line;
-        if (!wh_line_decode(&framing->line, chips, payload, level, bits, soft, &line))
+        if (!wh_line_decode(&framing->line, chips, payload, level, bits, tail_of(framing), soft, &line))
             break;
         if (frame->end.count) {
             size_t end_chips;
@@ -247,7 +252,7 @@ static bool fill_try(const wh_framing *framing, const wh_chips *chips, const pla
     const int level = known ? framing->level[p->variant] : -1;
     float soft[WH_PAYLOAD_MAX];
     wh_line_result line;
-    if (!wh_line_decode(&framing->line, chips, p->at + known, level, bits, soft, &line))
+    if (!wh_line_decode(&framing->line, chips, p->at + known, level, bits, tail_of(framing), soft, &line))
         return false;
     *found = (wh_frame_try){.first_chip = p->at,
                             .payload_chip = p->at + known,
@@ -257,7 +262,10 @@ static bool fill_try(const wh_framing *framing, const wh_chips *chips, const pla
                             .known_chips = known,
                             .bits = bits,
                             .violations = line.violations,
-                            .mismatch = line.mismatch};
+                            .mismatch = line.mismatch,
+                            .mismatch_due = line.mismatch_due,
+                            .is_joint = line.is_joint,
+                            .log_probability = line.log_probability};
     const size_t sync = framing->sync_chips[p->variant];
     const size_t last =
         line.end + (framing->frame.end.chips ? framing->frame.end.count

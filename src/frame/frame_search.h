@@ -26,6 +26,8 @@ typedef struct wh_framing {
     size_t preamble_chips;                /* of the preamble as sent, all repeats */
     size_t shortest_chips, longest_chips; /* of a whole frame, sent in full */
     unsigned zero_run;
+    size_t tail_count; /* the end as chips, for codes with words of unequal length; else 0 */
+    uint8_t tail[WH_PATTERN_MAX * WH_LINE_PATTERN_MAX];
 } wh_framing;
 
 /* However sure a chip looks, it is wrong once in 400 times for reasons that no model of noise knows. */
@@ -44,7 +46,9 @@ typedef struct wh_frame_try {
     unsigned bits;
     float soft[WH_PAYLOAD_MAX]; /* ln P(1)/P(0), in the order in which bits are numbered */
     unsigned violations;
-    float mismatch;
+    float mismatch, mismatch_due; /* see wh_line_result, these and the next */
+    bool is_joint;
+    float log_probability;
 } wh_frame_try;
 
 typedef enum wh_frame_verdict {

@@ -67,4 +67,7 @@ void wh_framing_make(const wh_line_spec *line, const wh_frame_spec *frame, wh_fr
                              pattern_chips(&frame->sync, most) + (size_t)frame->bits_max * most +
                              pattern_chips(&frame->end, most);
     framing->zero_run = wh_line_longest_zero_run(line);
+    uint8_t level = 0; /* words of unequal length do not depend on it */
+    if (least != most)
+        framing->tail_count = put_pattern(line, &frame->end, &level, framing->tail, sizeof framing->tail);
 }

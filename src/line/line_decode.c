@@ -16,7 +16,7 @@ static void compare_words(const wh_line_words *words, const wh_chips *chips, siz
                           const float *soft, wh_line_result *result)
 {
     unsigned state = words->states == 2 && level == 1, violations = 0;
-    float against = 0.0f, all = 0.0f;
+    float against = 0.0f, all = 0.0f, due = 0.0f;
     uint8_t last = (uint8_t)(level == 1);
     for (size_t k = 0; k < bits; k++) {
         const unsigned bit = soft[k] > 0.0f;
@@ -24,6 +24,7 @@ static void compare_words(const wh_line_words *words, const wh_chips *chips, siz
             const float llr = chips->llr[at];
             last = words->chip[state][bit][i];
             all += fabsf(llr);
+            due += fabsf(llr) / (1.0f + expf(fabsf(llr)));
             if ((llr > 0.0f) != (last == 1)) {
                 against += fabsf(llr);
                 violations++;
@@ -31,8 +32,11 @@ static void compare_words(const wh_line_words *words, const wh_chips *chips, siz
         }
         state = wh_line_next_state(words, state, bit);
     }
-    *result = (wh_line_result){
-        .end = at, .level = last, .violations = violations, .mismatch = all > 0.0f ? against / all : 1.0f};
+    result->end = at;
+    result->level = last;
+    result->violations = violations;
+    result->mismatch = all > 0.0f ? against / all : 1.0f;
+    result->mismatch_due = all > 0.0f ? due / all : 0.0f;
 }
 
 /* Forward and backward best paths over at most two states (max-log BCJR). Returns the level before the first bit. */
@@ -109,8 +113,44 @@ static float word_score(const wh_chips *chips, size_t at, const uint8_t *word, s
     return sum;
 }
 
+static float tail_score(const wh_chips *chips, size_t at, wh_line_tail tail)
+{
+    const size_t left = chips->count - at;
+    return word_score(chips, at, tail.chip, tail.count < left ? tail.count : left);
+}
+
+/* ln of the summed probability of all paths, each chip's better value counted as 1, as in word_score. Scores are bounded by the
+ * chips' likelihoods, so plain numbers neither overflow nor vanish. `sum` has room for 2 x width. */
+static double all_paths(const wh_line_words *words, const wh_chips *chips, size_t at, size_t bits, wh_line_tail tail,
+                        size_t width, double *sum)
+{
+    const size_t zero = words->count[0][0], one = words->count[0][1], shorter = zero < one ? zero : one;
+    double *from = sum, *to = sum + width;
+    memset(sum, 0, 2 * width * sizeof *sum);
+    from[0] = 1.0;
+    for (size_t k = 0; k < bits; k++) {
+        memset(to, 0, width * sizeof *to);
+        for (size_t o = 0; o < width; o++) {
+            for (unsigned b = 0; from[o] > 0.0 && b < 2; b++) {
+                const size_t next = o + words->count[0][b] - shorter;
+                if (next < width)
+                    to[next] += from[o] * exp((double)word_score(chips, at + k * shorter + o, words->chip[0][b],
+                                                                 words->count[0][b]));
+            }
+        }
+        double *swap = from;
+        from = to;
+        to = swap;
+    }
+    double all = 0.0;
+    for (size_t o = 0; o < width; o++)
+        all += from[o] > 0.0 ? from[o] * exp((double)tail_score(chips, at + bits * shorter + o, tail)) : 0.0;
+    return log(all);
+}
+
 /* Words of unequal length: the same over (bit, chip place), places reachable by any mixture of short and long words. */
-static bool decode_uneven(const wh_line_words *words, const wh_chips *chips, size_t at, size_t bits, float *soft)
+static bool decode_uneven(const wh_line_words *words, const wh_chips *chips, size_t at, size_t bits, wh_line_tail tail,
+                          float *soft, wh_line_result *result)
 {
     const size_t zero = words->count[0][0], one = words->count[0][1];
     const size_t shorter = zero < one ? zero : one, extra[2] = {zero - shorter, one - shorter};
@@ -120,9 +160,11 @@ static bool decode_uneven(const wh_line_words *words, const wh_chips *chips, siz
     const size_t room = chips->count - at - bits * shorter; /* chips left for longer words */
     const size_t width = (bits * spread < room ? bits * spread : room) + 1;
     float *forward = malloc((bits + 1) * width * sizeof *forward), *backward = malloc(2 * width * sizeof *backward);
-    if (!forward || !backward) {
+    double *sum = malloc(2 * width * sizeof *sum);
+    if (!forward || !backward || !sum) {
         free(forward);
         free(backward);
+        free(sum);
         return false;
     }
     for (size_t i = 0; i < (bits + 1) * width; i++)
@@ -145,7 +187,7 @@ static bool decode_uneven(const wh_line_words *words, const wh_chips *chips, siz
     }
     float *after = backward, *before = backward + width;
     for (size_t o = 0; o < width; o++)
-        after[o] = 0.0f;
+        after[o] = tail_score(chips, at + bits * shorter + o, tail);
     for (size_t k = bits; k-- > 0;) {
         float best[2] = {NEVER, NEVER};
         for (size_t o = 0; o < width; o++) {
@@ -154,10 +196,10 @@ static bool decode_uneven(const wh_line_words *words, const wh_chips *chips, siz
                 const size_t to = o + extra[b];
                 if (to >= width || after[to] <= NEVER)
                     continue;
-                const float tail =
+                const float rest =
                     word_score(chips, at + k * shorter + o, words->chip[0][b], words->count[0][b]) + after[to];
-                before[o] = fmaxf(before[o], tail);
-                best[b] = fmaxf(best[b], forward[k * width + o] + tail);
+                before[o] = fmaxf(before[o], rest);
+                best[b] = fmaxf(best[b], forward[k * width + o] + rest);
             }
         }
         soft[k] = best[1] - best[0];
@@ -165,25 +207,30 @@ static bool decode_uneven(const wh_line_words *words, const wh_chips *chips, siz
         after = before;
         before = swap;
     }
+    result->is_joint = true;
+    result->log_probability = fminf(0.0f, after[0] - (float)all_paths(words, chips, at, bits, tail, width, sum));
     free(forward);
     free(backward);
+    free(sum);
     return true;
 }
 
-bool wh_line_decode(const wh_line_spec *spec, const wh_chips *chips, size_t at, int level, size_t bits, float *soft,
-                    wh_line_result *result)
+bool wh_line_decode(const wh_line_spec *spec, const wh_chips *chips, size_t at, int level, size_t bits,
+                    wh_line_tail tail, float *soft, wh_line_result *result)
 {
     wh_line_words words;
     wh_line_words_make(spec, &words);
     if (bits == 0 || bits > WH_LINE_BITS_MAX || at > chips->count)
         return false;
+    wh_line_result made = {0};
     const bool even = words.states == 2 || words.count[0][0] == words.count[0][1];
     int used = level;
     if (even ? !decode_even(&words, chips, at, level, bits, soft, &used)
-             : !decode_uneven(&words, chips, at, bits, soft))
+             : !decode_uneven(&words, chips, at, bits, tail, soft, &made))
         return false;
     if (used < 0)
         used = 0;
-    compare_words(&words, chips, at, used, bits, soft, result);
+    compare_words(&words, chips, at, used, bits, soft, &made);
+    *result = made;
     return true;
 }

@@ -104,6 +104,7 @@ static void begin(wh_soft_merge *merge, const wh_soft_frame *frame)
                  .agreement = (double)frame->found.sync_score,
                  .against = (double)frame->found.sync_against};
     g->span[0] = (wh_span){frame->start_s, frame->end_s};
+    g->sum.found.is_joint = false; /* sums of soft bits have no common path */
     for (unsigned i = 0; i < frame->found.bits; i++)
         g->sum.found.soft[i] = bounded(frame->found.soft[i]);
 }
@@ -127,7 +128,7 @@ static bool try_group(group *g, wh_candidate *candidate)
         candidate->evidence.sync_chips *= g->copies;
         candidate->evidence.preamble_chips *= g->copies;
         candidate->evidence.sync_score = g->agreement / g->copies;
-        candidate->evidence.sync_against = g->against / g->copies;
+        candidate->evidence.against += g->against / g->copies - (double)g->sum.found.sync_against;
         candidate->evidence.tries = fmax(1.0, g->sum.tries);
         candidate->evidence.copies = 1; /* the sums already count every copy */
         candidate->merged = g->copies;

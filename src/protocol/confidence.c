@@ -33,12 +33,12 @@ double wh_confidence(const wh_evidence *e)
     bits += e->fits ? FIT_BITS : 0.0;
     bits -= log2(fmax(e->tries, 1.0)) + PRIOR_BITS + IMPLAUSIBLE_BITS * e->implausible;
     /* Chips of the sync that say for sure that this is another sync: the price of explaining them as noise. */
-    bits -= fmax(e->sync_against, 0.0) / M_LN2;
+    bits -= fmax(e->against, 0.0) / M_LN2;
     bits -= fmin(CARRIER_BITS_MOST, CARRIER_BITS_PER_HZ * fmax(e->carrier_excess_hz, 0.0));
     const double not_chance = 1.0 / (1.0 + exp2(-bits));
-    /* 2. It is such a frame: are these its bits? The soft values say p. If they are not, the checks held by luck. */
+    /* 2. It is such a frame: are these its bits? The soft values say p; of other frames only those count that pass as well. */
     const double p = exp(fmin(e->log_probability, 0.0)), errors = 1.0 - p;
-    double odds_wrong = errors / fmax(p, 1e-300) * exp2(-e->guard_bits);
+    double odds_wrong = fmax(e->rivals, 0.0) / fmax(p, 1e-300);
     /* A second copy with the very same bits would need the very same errors. */
     if (e->copies > 1)
         odds_wrong *= pow(fmax(errors, 1e-9), (double)(e->copies - 1)) * 0.1;

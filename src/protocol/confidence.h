@@ -10,14 +10,15 @@ typedef struct wh_evidence {
     double
         log_probability; /* ln P(the frame's bits are those that were sent), by the soft values alone; <= 0. With copies: of the
                                   best one. Repaired bits enter with what their flip cost */
-    double guard_bits;     /* bits by which the checks guard against wrong bits, see wh_guard_bits */
+    double
+        rivals; /* P(another frame was sent that passes the checks as well), by the soft values alone: see rivals.h */
     double check_bits;     /* bits of checks and constants that held */
     double sync_chips;     /* chips of the sync that were compared ... */
     double preamble_chips; /* ... and of the preamble */
     double sync_score;     /* agreement, -1..1 */
-    double sync_against;   /* summed |llr| of the sync's chips that contradict it */
+    double against; /* summed |llr| of the sync's chips, and of constant bits, that contradict what they must be */
     double end_chips, end_score;
-    double mismatch;          /* share of the line code contradicted, 0..1 */
+    double mismatch;          /* share of the line code contradicted beyond what the noise explains, 0..1 */
     double tries;             /* bit patterns looked at in this burst, over all descriptors, places and repairs; >= 1 */
     bool fits;                /* the frame is exactly as long as the emission that it fills */
     unsigned implausible;     /* values outside their plausible range */

@@ -151,6 +151,30 @@ unsigned wh_evidence_bits(const wh_descriptor *descriptor)
     return bits;
 }
 
+void wh_constant_bits(const wh_descriptor *descriptor, uint8_t marks[WH_FRAME_BITS_MAX / 8])
+{
+    memset(marks, 0, WH_FRAME_BITS_MAX / 8);
+    for (unsigned i = 0; i < descriptor->field_count; i++)
+        if (descriptor->fields[i].role == WH_ROLE_CONSTANT)
+            mark(&descriptor->fields[i].at, marks);
+}
+
+void wh_bits_that_matter(const wh_descriptor *descriptor, uint8_t marks[WH_FRAME_BITS_MAX / 8])
+{
+    uint8_t constant[WH_FRAME_BITS_MAX / 8];
+    wh_constant_bits(descriptor, constant);
+    memset(marks, 0, WH_FRAME_BITS_MAX / 8);
+    for (unsigned i = 0; i < descriptor->check_count; i++) {
+        mark(&descriptor->checks[i].over, marks);
+        mark(&descriptor->checks[i].at, marks);
+    }
+    for (unsigned i = 0; i < descriptor->field_count; i++)
+        mark(&descriptor->fields[i].at, marks);
+    mark(&descriptor->steady, marks);
+    for (unsigned i = 0; i < WH_FRAME_BITS_MAX / 8; i++)
+        marks[i] = (uint8_t)(marks[i] & ~constant[i]);
+}
+
 unsigned wh_guard_bits(const wh_descriptor *descriptor)
 {
     unsigned bits = 0;

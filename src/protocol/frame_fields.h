@@ -37,6 +37,12 @@ unsigned wh_evidence_bits(const wh_descriptor *descriptor);
  * but in a sum or XOR of words two wrong bits in the same column cancel, whatever the width (one pair in `word`). */
 unsigned wh_guard_bits(const wh_descriptor *descriptor);
 
+/* Mark (most significant bit of marks[0] first) the bits of constants. */
+void wh_constant_bits(const wh_descriptor *descriptor, uint8_t marks[WH_FRAME_BITS_MAX / 8]);
+/* Mark, in the same way, the bits that decide whether a reading is right: those of fields and checks, what the
+ * checks cover, and steady bits; not those of constants, which every frame of the kind has. */
+void wh_bits_that_matter(const wh_descriptor *descriptor, uint8_t marks[WH_FRAME_BITS_MAX / 8]);
+
 /* Fill sensor, pressure, temperature, values, flags, frame of *reading; other members stay as they are. Fields that
  * reach beyond frame->count are left out. Without a sensor field the nickname is '~' and six hex digits made
  * from the steady bits ("~unknown" when the descriptor names none).

@@ -1,5 +1,8 @@
 #include "match.h"
 
+#include "bits.h"
+#include "rivals.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -15,11 +18,6 @@
 #define GAP_SLACK          1.25 /* real transmitters' pauses exceed the nominal ones a little */
 #define GAP_SLACK_S        0.01
 
-static bool bit_is_set(const wh_frame_bits *frame, unsigned i)
-{
-    return frame->data[i / 8] >> (7 - i % 8) & 1u;
-}
-
 static void flip_bit(wh_frame_bits *frame, unsigned i)
 {
     frame->data[i / 8] = (uint8_t)(frame->data[i / 8] ^ (0x80u >> (i % 8)));
@@ -34,14 +32,15 @@ static void hard_bits(const wh_frame_try *found, wh_frame_bits *frame)
             flip_bit(frame, i);
 }
 
-/* ln P(these bits are the ones sent), from the soft values: each wrong with probability 1 / (1 + exp |llr|). */
-static double log_probability(const wh_frame_try *found, const wh_frame_bits *frame)
+/* Soft values against a repaired constant: the frame may be of another kind. */
+static double against_constants(const wh_descriptor *descriptor, const wh_frame_try *found, const wh_frame_bits *frame)
 {
+    uint8_t marks[WH_FRAME_BITS_MAX / 8];
+    wh_constant_bits(descriptor, marks);
     double sum = 0.0;
-    for (unsigned i = 0; i < found->bits; i++) {
-        const double llr = (double)found->soft[i], with = bit_is_set(frame, i) ? llr : -llr;
-        sum -= with > 0.0 ? log1p(exp(-with)) : log1p(exp(with)) - with;
-    }
+    for (unsigned i = 0; i < found->bits; i++)
+        if (wh_bit_get(marks, i) && wh_bit_get(frame->data, i) != (found->soft[i] > 0.0f))
+            sum += fabs((double)found->soft[i]);
     return sum;
 }
 
@@ -141,17 +140,18 @@ wh_reason wh_match(const wh_descriptor *descriptor, const wh_frame_try *found, w
     wh_reading scratch = {0};
     const unsigned implausible =
         wh_fields_decode(descriptor, &candidate->frame, (wh_absolute){WH_STANDARD_ATMOSPHERE_KPA}, &scratch);
+    const wh_rivalry rivalry = wh_rivals(descriptor, found, &candidate->frame);
     candidate->evidence = (wh_evidence){
-        .log_probability = log_probability(found, &candidate->frame),
-        .guard_bits = guard_bits,
+        .log_probability = rivalry.log_probability,
+        .rivals = rivalry.rivals,
         .check_bits = wh_evidence_bits(descriptor),
         .sync_chips = (double)found->sync_chips,
         .preamble_chips = (double)(found->known_chips - found->sync_chips),
         .sync_score = (double)found->sync_score,
-        .sync_against = (double)found->sync_against,
+        .against = (double)found->sync_against + against_constants(descriptor, found, &candidate->frame),
         .end_chips = (double)found->end_chips,
         .end_score = (double)found->end_score,
-        .mismatch = (double)found->mismatch,
+        .mismatch = fmax(0.0, (double)found->mismatch - (double)found->mismatch_due),
         .fits = found->fits,
         .tries = 1.0,
         .implausible = implausible,

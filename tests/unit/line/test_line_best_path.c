@@ -67,7 +67,7 @@ static bool compare(const wh_line_spec *code, const wh_chips *chips, int level)
     }
     float soft[BITS], first[BITS];
     wh_line_result result;
-    assert_true(wh_line_decode(code, chips, 0, level, BITS, soft, &result));
+    assert_true(wh_line_decode(code, chips, 0, level, BITS, (wh_line_tail){0}, soft, &result));
     for (unsigned i = 0; i < BITS; i++)
         first[i] = (float)(best[i][1] - best[i][0]);
     if (even && phase_runs_on(code, chips, level, first))
@@ -145,7 +145,7 @@ static void test_lent_phase(void **state)
         ideal_noise(&chips, pow(10.0, -0.5), seed);
         float soft[FRAME];
         wh_line_result result;
-        assert_true(wh_line_decode(&manchester, &chips, 0, -1, FRAME, soft, &result));
+        assert_true(wh_line_decode(&manchester, &chips, 0, -1, FRAME, (wh_line_tail){0}, soft, &result));
         for (size_t i = 0; i < FRAME; i++) {
             const float own =
                 wh_chips_likelihood(&chips, 2 * i, word[1], 2) - wh_chips_likelihood(&chips, 2 * i, word[0], 2);

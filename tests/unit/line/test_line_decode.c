@@ -36,7 +36,7 @@ static void round_trip(const wh_line_spec *code, const uint8_t *bits, size_t cou
     ideal_chips(&chips, sent, chip_count, 5, keyed);
     float soft[WH_LINE_BITS_MAX];
     wh_line_result result;
-    assert_true(wh_line_decode(code, &chips, 5, told, count, soft, &result));
+    assert_true(wh_line_decode(code, &chips, 5, told, count, (wh_line_tail){0}, soft, &result));
     /* Whether a differential code begins with an edge cannot be seen without the level before. */
     const bool open = code->kind == WH_LINE_DIFFERENTIAL_MANCHESTER && told < 0;
     if (open)
@@ -81,7 +81,7 @@ static void test_published_chips(void **state)
         ideal_chips(&chips, c ? space : manchester, 12, 0, false);
         float soft[6];
         wh_line_result result;
-        assert_true(wh_line_decode(&codes[c], &chips, 0, -1, 6, soft, &result));
+        assert_true(wh_line_decode(&codes[c], &chips, 0, -1, 6, (wh_line_tail){0}, soft, &result));
         for (int i = 0; i < 6; i++)
             assert_int_equal(soft[i] > 0.0f, bits[i]);
         wh_chips_free(&chips);
@@ -105,7 +105,7 @@ static void test_violations(void **state)
         ideal_turn(&chips, 5);
         float soft[64];
         wh_line_result result;
-        assert_true(wh_line_decode(&manchester, &chips, 0, 0, 64, soft, &result));
+        assert_true(wh_line_decode(&manchester, &chips, 0, 0, 64, (wh_line_tail){0}, soft, &result));
         assert_int_equal(result.violations, wrong);
         assert_near((double)result.mismatch, (double)wrong / 128.0, 1e-5);
         for (size_t i = 0; i < 64; i++) {
@@ -138,7 +138,7 @@ static void test_both_halves(void **state)
         ideal_turn(&chips, 6);
         float soft[BITS];
         wh_line_result result;
-        assert_true(wh_line_decode(&manchester, &chips, 0, 0, BITS, soft, &result));
+        assert_true(wh_line_decode(&manchester, &chips, 0, 0, BITS, (wh_line_tail){0}, soft, &result));
         assert_true(soft[MIDDLE] > before);
         before = soft[MIDDLE];
         assert_true(second > 0.01f ? before > 0.0f : fabsf(before) < 1e-3f);
@@ -162,15 +162,15 @@ static void test_too_few_chips(void **state)
         wh_line_result result = {.end = 4242};
         const size_t least = 20 * wh_line_chips_min(&codes[c]);
         chips.count = least - 1;
-        assert_false(wh_line_decode(&codes[c], &chips, 0, -1, 20, soft, &result));
+        assert_false(wh_line_decode(&codes[c], &chips, 0, -1, 20, (wh_line_tail){0}, soft, &result));
         chips.count = chip_count;
-        assert_false(wh_line_decode(&codes[c], &chips, chip_count + 1, -1, 1, soft, &result));
-        assert_false(wh_line_decode(&codes[c], &chips, chip_count, -1, 1, soft, &result));
-        assert_false(wh_line_decode(&codes[c], &chips, 0, -1, 0, soft, &result));
-        assert_false(wh_line_decode(&codes[c], &chips, 0, -1, WH_LINE_BITS_MAX + 1, soft, &result));
+        assert_false(wh_line_decode(&codes[c], &chips, chip_count + 1, -1, 1, (wh_line_tail){0}, soft, &result));
+        assert_false(wh_line_decode(&codes[c], &chips, chip_count, -1, 1, (wh_line_tail){0}, soft, &result));
+        assert_false(wh_line_decode(&codes[c], &chips, 0, -1, 0, (wh_line_tail){0}, soft, &result));
+        assert_false(wh_line_decode(&codes[c], &chips, 0, -1, WH_LINE_BITS_MAX + 1, (wh_line_tail){0}, soft, &result));
         assert_near((double)soft[0], 42.0, 0.0);
         assert_int_equal(result.end, 4242);
-        assert_true(wh_line_decode(&codes[c], &chips, 0, 0, 20, soft, &result));
+        assert_true(wh_line_decode(&codes[c], &chips, 0, 0, 20, (wh_line_tail){0}, soft, &result));
         assert_near((double)soft[20], 42.0, 0.0);
         wh_chips_free(&chips);
     }

@@ -37,7 +37,7 @@ static void test_agreement_is_a_bound(void **state)
 
 static wh_evidence certain(void)
 {
-    return (wh_evidence){.log_probability = 0.0, .guard_bits = 16.0, .check_bits = 200.0, .tries = 1.0, .copies = 1};
+    return (wh_evidence){.log_probability = 0.0, .rivals = 0.0, .check_bits = 200.0, .tries = 1.0, .copies = 1};
 }
 
 static double odds(double p)
@@ -45,17 +45,17 @@ static double odds(double p)
     return p / (1.0 - p);
 }
 
-/* With nothing but the soft values to go by, their probability is the answer; g guarding bits divide the odds by 2^g. */
+/* With nothing but the soft values to go by, Bayes' rule is the answer: the frame against the rivals that pass as well. */
 static void test_soft_values(void **state)
 {
     (void)state;
     for (double p = 0.05; p < 1.0; p += 0.05) {
         wh_evidence e = certain();
         e.log_probability = log(p);
-        e.guard_bits = 0.0;
+        e.rivals = 1.0 - p;
         assert_near(wh_confidence(&e), p, 1e-9);
         for (double guard = 1.0; guard <= 16.0; guard += 1.0) {
-            e.guard_bits = guard;
+            e.rivals = (1.0 - p) * exp2(-guard);
             assert_near(odds(wh_confidence(&e)) / (odds(p) * exp2(guard)), 1.0, 1e-6);
         }
     }
@@ -93,12 +93,12 @@ static wh_evidence drawn(wh_rng *rng)
 {
     return (wh_evidence){
         .log_probability = -exp(8.0 * wh_rng_uniform(rng) - 5.0),
-        .guard_bits = (double)wh_rng_below(rng, 33),
+        .rivals = exp2(-20.0 * wh_rng_uniform(rng)),
         .check_bits = (double)wh_rng_below(rng, 41),
         .sync_chips = (double)wh_rng_below(rng, 65),
         .preamble_chips = (double)wh_rng_below(rng, 65),
         .sync_score = 2.0 * wh_rng_uniform(rng) - 1.0,
-        .sync_against = 20.0 * wh_rng_uniform(rng) * wh_rng_uniform(rng),
+        .against = 20.0 * wh_rng_uniform(rng) * wh_rng_uniform(rng),
         .end_chips = (double)wh_rng_below(rng, 17),
         .end_score = 2.0 * wh_rng_uniform(rng) - 1.0,
         .mismatch = wh_rng_uniform(rng) * wh_rng_uniform(rng),
@@ -114,12 +114,12 @@ static void improve(wh_evidence *e, unsigned member, double by)
 {
     switch (member) {
     case 0: e->log_probability *= 1.0 - by; break;
-    case 1: e->guard_bits += 8.0 * by; break;
+    case 1: e->rivals *= 1.0 - by; break;
     case 2: e->check_bits += 8.0 * by; break;
     case 3: e->sync_chips += 32.0 * by; break;
     case 4: e->preamble_chips += 32.0 * by; break;
     case 5: e->sync_score += (1.0 - e->sync_score) * by; break;
-    case 6: e->sync_against *= 1.0 - by; break;
+    case 6: e->against *= 1.0 - by; break;
     case 7: e->end_chips += 8.0 * by; break;
     case 8: e->end_score += (1.0 - e->end_score) * by; break;
     case 9: e->mismatch *= 1.0 - by; break;
@@ -164,12 +164,12 @@ static void test_extremes(void **state)
         for (int k = 0; k < 12; k++)
             v[k] = values[wh_rng_below(&rng, count)];
         const wh_evidence e = {.log_probability = v[0],
-                               .guard_bits = fabs(v[1]),
+                               .rivals = v[1],
                                .check_bits = v[2],
                                .sync_chips = v[3],
                                .preamble_chips = v[4],
                                .sync_score = v[5],
-                               .sync_against = v[6],
+                               .against = v[6],
                                .end_chips = v[7],
                                .end_score = v[8],
                                .mismatch = v[9],

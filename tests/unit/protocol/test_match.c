@@ -40,7 +40,8 @@ static wh_frame_try example(const wh_descriptor *d, float sure)
                           .known_chips = 60,
                           .sync_score = 0.9f,
                           .sync_against = 1.5f,
-                          .mismatch = 0.01f};
+                          .mismatch = 0.03f,
+                          .mismatch_due = 0.02f};
     for (unsigned i = 0; i < found.bits; i++)
         found.soft[i] = wh_bit_get(d->examples[0].frame, i) ? sure : -sure;
     return found;
@@ -77,7 +78,8 @@ static void test_every_shipped_example(void **state)
     }
 }
 
-/* demo-fsk-manchester: CRC of 8 bits and a constant of 3. Each bit is right with 1 / (1 + exp -|llr|). */
+/* demo-fsk-manchester: CRC of 8 bits over 77 others and a constant of 3, which is known. Each bit is right with
+ * 1 / (1 + exp -|llr|). */
 static void test_evidence(void **state)
 {
     (void)state;
@@ -87,14 +89,14 @@ static void test_evidence(void **state)
     for (float sure = 0.5f; sure < 30.0f; sure *= 1.7f) {
         const wh_frame_try found = example(d, sure);
         assert_int_equal(wh_match(d, &found, &candidate, detail), WH_REASON_DECODED);
-        assert_near(candidate.evidence.log_probability, 80.0 * log(1.0 / (1.0 + exp(-(double)sure))), 1e-9);
+        assert_near(candidate.evidence.log_probability, 77.0 * log(1.0 / (1.0 + exp(-(double)sure))), 1e-9);
     }
     assert_near(candidate.evidence.check_bits, 11.0, 0.0);
-    assert_near(candidate.evidence.guard_bits, 8.0, 0.0);
+    assert_true(candidate.evidence.rivals >= 0.0 && candidate.evidence.rivals < 1e-9);
     assert_near(candidate.evidence.sync_chips, 32.0, 0.0);
     assert_near(candidate.evidence.preamble_chips, 28.0, 0.0);
     assert_near(candidate.evidence.sync_score, 0.9, 1e-6);
-    assert_near(candidate.evidence.sync_against, 1.5, 1e-6);
+    assert_near(candidate.evidence.against, 1.5, 1e-6);
     assert_near(candidate.evidence.mismatch, 0.01, 1e-6);
     assert_int_equal(candidate.evidence.implausible, 0);
 }
@@ -113,8 +115,10 @@ static void test_repair_of_one(void **state)
         assert_frame(&candidate);
         assert_int_equal(candidate.repaired_bits, 1);
         assert_true(candidate.patterns > 1);
-        /* ln P(the flipped bit is right) = ln 1 / (1 + e). */
-        assert_near(candidate.evidence.log_probability, -log1p(exp(1.0)), 1e-6);
+        /* ln P(the flipped bit is right) = ln 1 / (1 + e). A constant is known; its price is paid as evidence of the kind. */
+        const bool constant = bit >= 54 && bit < 57;
+        assert_near(candidate.evidence.log_probability, constant ? 0.0 : -log1p(exp(1.0)), 1e-6);
+        assert_near(candidate.evidence.against, constant ? 2.5 : 1.5, 1e-6);
     }
 }
 

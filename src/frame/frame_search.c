@@ -254,6 +254,8 @@ static bool fill_try(const wh_framing *framing, const wh_chips *chips, const pla
     wh_line_result line;
     if (!wh_line_decode(&framing->line, chips, p->at + known, level, bits, tail_of(framing), soft, &line))
         return false;
+    for (unsigned i = 0; i < bits; i++)
+        soft[i] *= line.trust;
     *found = (wh_frame_try){.first_chip = p->at,
                             .payload_chip = p->at + known,
                             .end_chip = line.end,

@@ -10,6 +10,10 @@
 #define NEVER        (-1e30f)
 #define DOUBT        14.0f /* a bit surer than this is wrong once in a million */
 #define SECOND_LOOKS 2
+/* However sure a chip looks, one in three thousand is hit by something that no noise explains: it must not spoil the trust in all. */
+#define TRUST_BOUND 8.0f
+#define TRUST_LEAST 0.05f
+#define TRUST_STEPS 8
 
 /* How well the words of the decided bits explain the chips. */
 static void compare_words(const wh_line_words *words, const wh_chips *chips, size_t at, int level, size_t bits,
@@ -37,6 +41,50 @@ static void compare_words(const wh_line_words *words, const wh_chips *chips, siz
     result->violations = violations;
     result->mismatch = all > 0.0f ? against / all : 1.0f;
     result->mismatch_due = all > 0.0f ? due / all : 0.0f;
+}
+
+/* |llr| of chips first..last, bounded, that noise would turn against the truth if all were `trust` times as sure as they look; and the
+ * variance of that. */
+static float contradiction_due(const wh_chips *chips, size_t first, size_t last, float trust, float *variance)
+{
+    float sum = 0.0f;
+    *variance = 0.0f;
+    for (size_t i = first; i < last; i++) {
+        const float sure = fminf(fabsf(chips->llr[i]), TRUST_BOUND), wrong = 1.0f / (1.0f + expf(trust * sure));
+        sum += sure * wrong;
+        *variance += sure * sure * wrong * (1.0f - wrong);
+    }
+    return sum;
+}
+
+/* Chips whose likelihoods are honest contradict the code words as often as they say. What contradicts more, beyond a standard
+ * deviation, shows likelihoods that are too sure: fading, interference, phase noise. Shrink them until the count fits. */
+static float judge_trust(const wh_line_words *words, const wh_chips *chips, size_t at, int level, size_t bits,
+                         const float *soft)
+{
+    unsigned state = words->states == 2 && level == 1;
+    const size_t first = at;
+    float against = 0.0f, variance;
+    for (size_t k = 0; k < bits; k++) {
+        const unsigned bit = soft[k] > 0.0f;
+        for (unsigned i = 0; i < words->count[state][bit]; i++, at++)
+            if ((chips->llr[at] > 0.0f) != (words->chip[state][bit][i] == 1))
+                against += fminf(fabsf(chips->llr[at]), TRUST_BOUND);
+        state = wh_line_next_state(words, state, bit);
+    }
+    const float due = contradiction_due(chips, first, at, 1.0f, &variance);
+    const float target = against - sqrtf(variance);
+    if (target <= due)
+        return 1.0f;
+    float low = TRUST_LEAST, high = 1.0f;
+    for (int step = 0; step < TRUST_STEPS; step++) {
+        const float middle = 0.5f * (low + high);
+        if (contradiction_due(chips, first, at, middle, &variance) < target)
+            high = middle;
+        else
+            low = middle;
+    }
+    return low;
 }
 
 /* Forward and backward best paths over at most two states (max-log BCJR). Returns the level before the first bit. */
@@ -119,38 +167,50 @@ static float tail_score(const wh_chips *chips, size_t at, wh_line_tail tail)
     return word_score(chips, at, tail.chip, tail.count < left ? tail.count : left);
 }
 
-/* ln of the summed probability of all paths, each chip's better value counted as 1, as in word_score. Scores are bounded by the
- * chips' likelihoods, so plain numbers neither overflow nor vanish. `sum` has room for 2 x width. */
-static double all_paths(const wh_line_words *words, const wh_chips *chips, size_t at, size_t bits, wh_line_tail tail,
-                        size_t width, double *sum)
+/* Words of unequal length: ln P(the decided bits) among all rows of so many bits, which take in different stretches of chips. Each
+ * chip's better value counts as 1, as in word_score; scores are bounded by the chips' likelihoods, so plain numbers neither overflow
+ * nor vanish. NAN when memory is out. */
+static float path_probability(const wh_line_words *words, const wh_chips *chips, size_t at, size_t bits,
+                              wh_line_tail tail, const float *soft, float trust)
 {
-    const size_t zero = words->count[0][0], one = words->count[0][1], shorter = zero < one ? zero : one;
-    double *from = sum, *to = sum + width;
-    memset(sum, 0, 2 * width * sizeof *sum);
+    const size_t zero = words->count[0][0], one = words->count[0][1];
+    const size_t shorter = zero < one ? zero : one, spread = zero + one - 2 * shorter;
+    const size_t room = chips->count - at - bits * shorter;
+    const size_t width = (bits * spread < room ? bits * spread : room) + 1;
+    double *sum = calloc(2 * width, sizeof *sum), *from = sum, *to = sum + width, all = 0.0;
+    if (!sum)
+        return NAN;
     from[0] = 1.0;
     for (size_t k = 0; k < bits; k++) {
         memset(to, 0, width * sizeof *to);
         for (size_t o = 0; o < width; o++) {
             for (unsigned b = 0; from[o] > 0.0 && b < 2; b++) {
                 const size_t next = o + words->count[0][b] - shorter;
+                const float score = word_score(chips, at + k * shorter + o, words->chip[0][b], words->count[0][b]);
                 if (next < width)
-                    to[next] += from[o] * exp((double)word_score(chips, at + k * shorter + o, words->chip[0][b],
-                                                                 words->count[0][b]));
+                    to[next] += from[o] * exp((double)(trust * score));
             }
         }
         double *swap = from;
         from = to;
         to = swap;
     }
-    double all = 0.0;
     for (size_t o = 0; o < width; o++)
-        all += from[o] > 0.0 ? from[o] * exp((double)tail_score(chips, at + bits * shorter + o, tail)) : 0.0;
-    return log(all);
+        if (from[o] > 0.0)
+            all += from[o] * exp((double)(trust * tail_score(chips, at + bits * shorter + o, tail)));
+    free(sum);
+    float own = 0.0f;
+    for (size_t k = 0; k < bits; k++) {
+        const unsigned bit = soft[k] > 0.0f;
+        own += word_score(chips, at, words->chip[0][bit], words->count[0][bit]);
+        at += words->count[0][bit];
+    }
+    return fminf(0.0f, trust * (own + tail_score(chips, at, tail)) - (float)log(all));
 }
 
 /* Words of unequal length: the same over (bit, chip place), places reachable by any mixture of short and long words. */
 static bool decode_uneven(const wh_line_words *words, const wh_chips *chips, size_t at, size_t bits, wh_line_tail tail,
-                          float *soft, wh_line_result *result)
+                          float *soft)
 {
     const size_t zero = words->count[0][0], one = words->count[0][1];
     const size_t shorter = zero < one ? zero : one, extra[2] = {zero - shorter, one - shorter};
@@ -160,11 +220,9 @@ static bool decode_uneven(const wh_line_words *words, const wh_chips *chips, siz
     const size_t room = chips->count - at - bits * shorter; /* chips left for longer words */
     const size_t width = (bits * spread < room ? bits * spread : room) + 1;
     float *forward = malloc((bits + 1) * width * sizeof *forward), *backward = malloc(2 * width * sizeof *backward);
-    double *sum = malloc(2 * width * sizeof *sum);
-    if (!forward || !backward || !sum) {
+    if (!forward || !backward) {
         free(forward);
         free(backward);
-        free(sum);
         return false;
     }
     for (size_t i = 0; i < (bits + 1) * width; i++)
@@ -207,11 +265,8 @@ static bool decode_uneven(const wh_line_words *words, const wh_chips *chips, siz
         after = before;
         before = swap;
     }
-    result->is_joint = true;
-    result->log_probability = fminf(0.0f, after[0] - (float)all_paths(words, chips, at, bits, tail, width, sum));
     free(forward);
     free(backward);
-    free(sum);
     return true;
 }
 
@@ -226,11 +281,17 @@ bool wh_line_decode(const wh_line_spec *spec, const wh_chips *chips, size_t at, 
     const bool even = words.states == 2 || words.count[0][0] == words.count[0][1];
     int used = level;
     if (even ? !decode_even(&words, chips, at, level, bits, soft, &used)
-             : !decode_uneven(&words, chips, at, bits, tail, soft, &made))
+             : !decode_uneven(&words, chips, at, bits, tail, soft))
         return false;
     if (used < 0)
         used = 0;
     compare_words(&words, chips, at, used, bits, soft, &made);
+    made.trust = judge_trust(&words, chips, at, used, bits, soft);
+    made.is_joint = !even;
+    if (made.is_joint)
+        made.log_probability = path_probability(&words, chips, at, bits, tail, soft, made.trust);
+    if (isnan(made.log_probability))
+        return false;
     *result = made;
     return true;
 }

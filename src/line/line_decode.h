@@ -17,6 +17,9 @@ typedef struct wh_line_result {
     unsigned violations; /* chips decided alone that differ from what the bits' code words say */
     float mismatch;      /* the same weighed: share of the chips' |llr| that contradicts the code words, 0..1 */
     float mismatch_due;  /* share that noise as strong as the chips' likelihoods say would contradict, 0..0.5 */
+    float
+        trust; /* 0..1: the likelihoods are so many times as sure as they look, by what contradicts the code; `soft` is not yet
+                    multiplied by it */
     bool is_joint; /* the bits hang together: with words of unequal length one wrong chip shifts all bits behind it */
     float log_probability; /* then: ln P(all bits are right), at most 0 */
 } wh_line_result;
@@ -28,8 +31,8 @@ typedef struct wh_line_tail {
 } wh_line_tail;
 
 /* Decode `bits` (1..WH_LINE_BITS_MAX) bits that begin at chip `at`. `level` is the chip before them: 0, 1, or -1 when not known.
- * `tail` counts for words of unequal length only. soft[bits]: ln P(1)/P(0), best path against best path (max-log). False when the chips do not reach or memory is out;
- * nothing is then written. */
+ * `tail` counts for words of unequal length only. soft[bits]: ln P(1)/P(0), best path against best path (max-log). False when the
+ * chips do not reach, nothing is then written, or when memory is out. */
 bool wh_line_decode(const wh_line_spec *spec, const wh_chips *chips, size_t at, int level, size_t bits,
                     wh_line_tail tail, float *soft, wh_line_result *result);
 

@@ -1,22 +1,27 @@
 #include "chip_levels.h"
 
+#include "local_levels.h"
+
 #include <math.h>
 
-#define LLR_BOUND      60.0f
+#define LLR_BOUND 60.0f
+#define ON_BAR                                                                                                         \
+    0.35f /* of an on chip's power: half-way in likelihood between off and on, see the threshold of OOK theory */
 #define COHERENT_LEAST 0.7f /* mean cosine of the phase error between chips: noise alone leaves 0.8 at 3 dB a chip */
 
 /* Amplitude and noise from the chips of the emission, decided one by one. */
 static void measure_levels(wh_chips *chips, float on_power, float noise)
 {
     const size_t first = chips->first, last = chips->last < chips->count ? chips->last : chips->count;
-    /* Half-way in likelihood between off and on, see the threshold of OOK theory. */
-    const float bar = 0.35f * on_power;
+    const float bar = ON_BAR * on_power;
     double on = 0.0, off = 0.0;
     size_t on_count = 0, off_count = 0;
     for (size_t k = first; k < last; k++) {
         const float complex a = chips->value[0][k], b = chips->value[1][k];
         const double pa = (double)(crealf(a) * crealf(a) + cimagf(a) * cimagf(a));
         const double pb = (double)(crealf(b) * crealf(b) + cimagf(b) * cimagf(b));
+        if (fmax(pa, pb) > (double)(WH_CHIP_HIT * on_power))
+            continue; /* by something else */
         if (chips->keyed) {
             const bool is_on = pb > (double)bar;
             on += is_on ? pb : 0.0;
@@ -80,6 +85,7 @@ static void weigh_chips(wh_chips *chips)
 void wh_chips_judge(wh_chips *chips, float on_power, float noise, double radians_per_chip)
 {
     measure_levels(chips, on_power, noise);
+    wh_local_levels(chips, noise, on_power, ON_BAR * on_power);
     weigh_chips(chips);
     measure_turns(chips, radians_per_chip);
 }

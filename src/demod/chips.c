@@ -18,7 +18,14 @@ bool wh_chips_reserve(wh_chips *chips, size_t count)
     float complex *one = realloc(chips->value[1], count * sizeof *one);
     if (one)
         chips->value[1] = one;
-    if (!llr || !zero || !one)
+    bool costs = true;
+    for (unsigned v = 0; v < 2; v++) {
+        float *cost = realloc(chips->cost[v], count * sizeof *cost);
+        if (cost)
+            chips->cost[v] = cost;
+        costs = costs && cost;
+    }
+    if (!llr || !zero || !one || !costs)
         return false;
     chips->capacity = count;
     return true;
@@ -29,7 +36,18 @@ void wh_chips_free(wh_chips *chips)
     free(chips->llr);
     free(chips->value[0]);
     free(chips->value[1]);
+    free(chips->cost[0]);
+    free(chips->cost[1]);
     *chips = (wh_chips){0};
+}
+
+void wh_chips_even_costs(wh_chips *chips)
+{
+    const float on = chips->amplitude * chips->amplitude / chips->noise;
+    for (size_t k = 0; k < chips->count; k++) {
+        chips->cost[0][k] = chips->keyed ? 0.0f : on;
+        chips->cost[1][k] = on;
+    }
 }
 
 /* A known waveform of energy E and unknown phase in noise: ln p = ln I0(2 A |z| / noise) - A^2 n / noise + const, where z
@@ -37,10 +55,8 @@ void wh_chips_free(wh_chips *chips)
 float wh_chips_likelihood(const wh_chips *chips, size_t at, const unsigned char *pattern, size_t count)
 {
     const double scale = 2.0 * (double)chips->amplitude / (double)chips->noise;
-    const double energy = (double)chips->amplitude * (double)chips->amplitude / (double)chips->noise;
-    double sum = 0.0;
+    double sum = 0.0, cost = 0.0;
     float complex z = 0.0f, turn = 1.0f;
-    size_t on = 0;
     for (size_t i = 0; i < count; i++) {
         const unsigned value = pattern[i] & 1u;
         const float complex y = chips->value[value][at + i];
@@ -50,9 +66,9 @@ float wh_chips_likelihood(const wh_chips *chips, size_t at, const unsigned char 
             z += y * turn;
         else if (value || !chips->keyed)
             sum += wh_ln_bessel_i0(scale * (double)wh_magnitude(y));
-        on += value;
+        cost += (double)chips->cost[value][at + i];
     }
     if (chips->coherent)
         sum = wh_ln_bessel_i0(scale * (double)wh_magnitude(z));
-    return (float)(chips->keyed ? sum - energy * (double)on : sum);
+    return (float)(sum - cost);
 }

@@ -14,10 +14,11 @@ typedef struct wh_chips {
     size_t count, capacity;
     float *llr;              /* [count] ln P(1)/P(0) of each chip alone */
     float complex *value[2]; /* [count] each */
-    bool keyed;              /* on-off keying: a 0 has no carrier */
-    float amplitude;         /* of a chip that is on, full scale 1 */
-    float noise;             /* variance of the noise in a correlation */
-    bool coherent;           /* does the phase run on from chip to chip? */
+    float *cost[2];  /* [count] each: power over noise of a chip of value v; what its ln P falls by when it is silent */
+    bool keyed;      /* on-off keying: a 0 has no carrier */
+    float amplitude; /* of a chip that is on, full scale 1 */
+    float noise;     /* variance of the noise in a correlation */
+    bool coherent;   /* does the phase run on from chip to chip? */
     float complex
         turn[2][2];         /* unit factor by which the phase advances from a chip of value a to the next of value b */
     double start_s, chip_s; /* start of chip 0 after the first baseband sample (may be < 0); length of a chip */
@@ -35,6 +36,8 @@ static inline float wh_magnitude(float complex z)
 
 bool wh_chips_reserve(wh_chips *chips, size_t count); /* false when memory is out; contents are then unchanged */
 void wh_chips_free(wh_chips *chips);
+/* All chips alike: cost from keyed, amplitude and noise. */
+void wh_chips_even_costs(wh_chips *chips);
 
 /* ln P(pattern) up to a constant common to all patterns of `count` chips at chip `at`, for the best carrier phase: coherent
  * over the pattern when chips->coherent, else chip by chip. at + count <= chips->count. */

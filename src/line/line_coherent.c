@@ -173,21 +173,21 @@ static void look_back(phases *p)
 static float word_likelihood(const phases *p, size_t k, unsigned state, unsigned bit)
 {
     const double scale = 2.0 * (double)p->chips->amplitude / (double)p->chips->noise;
-    const double energy = (double)p->chips->amplitude * (double)p->chips->amplitude / (double)p->chips->noise;
     const uint8_t *word = p->words->chip[state][bit];
     float complex with = p->before[k][state], without = with;
-    unsigned before = chip_before(p, k, state), on = 0;
+    unsigned before = chip_before(p, k, state);
+    double cost = 0.0;
     for (size_t i = 0; i < p->length; i++) {
         const float complex turn = p->keep * p->turn[before][word[i]];
         without *= turn;
         with = with * turn + p->chips->value[word[i]][p->at + k * p->length + i];
         before = word[i];
-        on += word[i];
+        cost += (double)p->chips->cost[word[i]][p->at + k * p->length + i];
     }
     const float complex behind = from_behind(p, k, before, wh_line_next_state(p->words, state, bit));
     double likelihood = wh_ln_bessel_i0(scale * (double)wh_magnitude(with + behind));
     likelihood -= wh_ln_bessel_i0(scale * (double)wh_magnitude(without + behind));
-    return (float)(p->chips->keyed ? likelihood - energy * (double)on : likelihood);
+    return (float)(likelihood - cost);
 }
 
 int wh_line_lend_phase(const wh_line_words *words, const wh_chips *chips, size_t at, int level, size_t bits,

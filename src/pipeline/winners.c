@@ -62,6 +62,17 @@ static double overlap_share(const wh_candidate *a, const wh_candidate *b)
     return most;
 }
 
+/* How far apart in the band two carriers can be while the frames stand for one emission. Of two kinds of radio: one tone of a pair read
+ * as on-off keying lies a deviation off; keying has side lobes at one and a half chip rates. Pairs of tones equally far apart can
+ * only be read beside themselves by side lobes of both. */
+static double confusion_hz(const wh_radio *x, const wh_radio *y)
+{
+    const double lobes = SIDE_LOBES * fmax(x->chip_rate_hz, y->chip_rate_hz);
+    const bool pairs = x->modulation == WH_MOD_FSK && y->modulation == WH_MOD_FSK;
+    const bool equal = fabs(x->deviation_hz - y->deviation_hz) < 0.5 * lobes;
+    return pairs && equal ? lobes : x->deviation_hz + y->deviation_hz + lobes;
+}
+
 bool wh_candidates_clash(const wh_candidate *a, const wh_candidate *b)
 {
     const double overlap = overlap_share(a, b);
@@ -70,10 +81,7 @@ bool wh_candidates_clash(const wh_candidate *a, const wh_candidate *b)
     /* The very same bits at the same time are the same frame, heard again in a side lobe. */
     if (wh_candidates_same_frame(a, b) && overlap > 0.5)
         return true;
-    const wh_radio *x = &a->descriptor->radio, *y = &b->descriptor->radio;
-    /* One tone of a pair read as on-off keying lies a deviation off; keying has side lobes at one and a half chip rates. */
-    const double reach = x->deviation_hz + y->deviation_hz + SIDE_LOBES * fmax(x->chip_rate_hz, y->chip_rate_hz);
-    return fabs(a->carrier_hz - b->carrier_hz) < reach;
+    return fabs(a->carrier_hz - b->carrier_hz) < confusion_hz(&a->descriptor->radio, &b->descriptor->radio);
 }
 
 int wh_candidate_compare(const wh_candidate *a, const wh_candidate *b)

@@ -22,6 +22,7 @@ typedef struct chip_judge {
     const uint8_t *sent; /* [CHIPS] */
     double start_s, chip_s;
     bool found;
+    size_t known_wrong; /* of the emission taken: several ways of looking at the burst may be offered, the best counts */
     size_t errors;
 } chip_judge;
 
@@ -49,9 +50,10 @@ static void judge_chips(void *context, const wh_chips *chips)
             place = first;
         }
     }
-    if ((double)least > (1.0 - KNOWN_RIGHT) * KNOWN)
+    if ((double)least > (1.0 - KNOWN_RIGHT) * KNOWN || (judge->found && least >= judge->known_wrong))
         return;
     judge->found = true;
+    judge->known_wrong = least;
     judge->errors = differ(chips, judge->sent, place, KNOWN, CHIPS);
 }
 

@@ -36,6 +36,7 @@ static inline void ideal_chips(wh_chips *chips, const uint8_t *sent, size_t coun
     chips->coherent = false;
     chips->amplitude = 1.0f;
     chips->noise = IDEAL_NOISE;
+    wh_chips_even_costs(chips);
     chips->start_s = 0.0;
     chips->chip_s = 1e-4;
     for (unsigned a = 0; a < 2; a++)
@@ -56,6 +57,7 @@ static inline void ideal_noise(wh_chips *chips, double variance, uint64_t seed)
     wh_rng rng;
     wh_rng_seed(&rng, seed);
     chips->noise = (float)variance;
+    wh_chips_even_costs(chips);
     for (size_t k = 0; k < chips->count; k++) {
         for (unsigned v = chips->keyed ? 1 : 0; v < 2; v++) {
             double pair[2];

@@ -191,6 +191,7 @@ static double mean_trust(double factor)
         ideal_chips(&chips, sent, 2 * FRAME, 0, false);
         ideal_noise(&chips, pow(10.0, -0.4), seed);
         chips.noise *= (float)(1.0 / factor);
+        wh_chips_even_costs(&chips);
         for (size_t k = 0; k < chips.count; k++)
             chips.llr[k] = wh_chips_likelihood(&chips, k, one, 1) - wh_chips_likelihood(&chips, k, zero, 1);
         float soft[FRAME];

@@ -184,6 +184,8 @@ static void test_likelihood(void **state)
     static const uint8_t sent[4] = {1, 0, 0, 1};
     wh_chips chips = {0};
     ideal_chips(&chips, sent, 4, 0, false);
+    for (unsigned i = 0; i < 4; i++)
+        chips.cost[0][i] = chips.cost[1][i] = 0.0f;
     /* I0(20) = 43558282.5595 (power series of Abramowitz and Stegun 9.6.10). */
     const double one = log(43558282.5595);
     assert_near((double)wh_chips_likelihood(&chips, 0, sent, 4), 4.0 * one, 0.02);
@@ -198,6 +200,13 @@ static void test_likelihood(void **state)
     assert_near((double)wh_chips_likelihood(&chips, 0, sent, 4), all, 0.02);
     chips.turn[1][0] = 1.0f; /* forgotten: the halves add up across */
     assert_true(wh_chips_likelihood(&chips, 0, sent, 4) < (float)all - 10.0f);
+    chips.turn[1][0] = I;
+    /* What a value costs is taken off once for every chip of it. */
+    for (unsigned i = 0; i < 4; i++) {
+        chips.cost[0][i] = 3.0f;
+        chips.cost[1][i] = 0.5f;
+    }
+    assert_near((double)wh_chips_likelihood(&chips, 0, sent, 4), all - 7.0, 0.02);
     wh_chips_free(&chips);
 }
 

@@ -36,6 +36,17 @@ static void test_clash(void **state)
     assert_false(wh_candidates_clash(&a, &next));
     assert_true(wh_candidates_clash(&a, &lobe)); /* the very same bits: heard twice */
     assert_false(wh_candidates_clash(&a, &far));
+    /* Another sensor of the same kind 50 kHz beside, other bits; 30 kHz beside are side lobes. */
+    wh_candidate beside = candidate(&fsk, 1.0, 0.01, 50e3, 0.9), lobes = candidate(&fsk, 1.0, 0.01, 30e3, 0.9);
+    beside.frame.data[0] = lobes.frame.data[0] = 1;
+    assert_false(wh_candidates_clash(&a, &beside));
+    assert_true(wh_candidates_clash(&a, &lobes));
+    /* Pairs of another distance can share one tone with these. */
+    const wh_descriptor narrow = {.name = "narrow",
+                                  .radio = {.modulation = WH_MOD_FSK, .chip_rate_hz = 20e3, .deviation_hz = 15e3}};
+    wh_candidate other = candidate(&narrow, 1.0, 0.01, 50e3, 0.9);
+    other.frame.data[0] = 1;
+    assert_true(wh_candidates_clash(&a, &other));
 }
 
 /* Total order: asymmetric, transitive over every triple, and 0 only for what cannot be told apart. */

@@ -4,15 +4,19 @@
 #include <stdlib.h>
 #include <string.h>
 
-int64_t wh_judging_trend_begin(const wh_judge_input *input)
+wh_trend_window wh_judging_trend_window(const wh_judge_input *input)
 {
-    int64_t begin = input->repaired_us;
-    for (size_t i = 0; input->after_id > 0 && input->sweep && i < input->sweep->event_count; i++) {
-        const wh_event *event = &input->sweep->events[i];
-        if (event->id == input->after_id && event->at_us > begin)
-            begin = event->at_us;
+    const wh_sweep *sweep = input->sweep;
+    const size_t event_count = sweep ? sweep->event_count : 0;
+    const int64_t now_us = event_count > 0 && sweep->dated ? sweep->events[event_count - 1].at_us : INT64_MAX;
+    wh_trend_window window = {input->repaired_us <= now_us ? input->repaired_us : 0, input->past_count};
+    for (size_t i = 0; input->after_id > 0 && i < event_count; i++) {
+        if (sweep->events[i].id == input->after_id && sweep->events[i].at_us > window.since_us)
+            window.since_us = sweep->events[i].at_us;
     }
-    return begin;
+    while (window.past_count > 0 && input->past[window.past_count - 1].at_us > now_us)
+        window.past_count--;
+    return window;
 }
 
 /* The level that is reached next. */
@@ -55,14 +59,14 @@ static void losing_air(wh_judging *judging, const wh_wheel_view *view, const wh_
 void wh_judge_trend(wh_judging *judging)
 {
     const wh_judge_input *input = judging->input;
+    const wh_trend_window window = wh_judging_trend_window(input);
     wh_trend *trend = malloc(sizeof *trend);
     for (unsigned i = 0; trend && i < judging->wheel_count; i++) {
         const wh_wheel_view *view = &judging->wheels[i];
         if (!view->heard)
             continue;
-        const wh_status status =
-            wh_trend_of(input->past, input->past_count, view->heard->sensor, wh_judging_trend_begin(input),
-                        input->thresholds->reference_c, input->site, trend);
+        const wh_status status = wh_trend_of(input->past, window.past_count, view->heard->sensor, window.since_us,
+                                             input->thresholds->reference_c, input->site, trend);
         judging->failed = judging->failed || status != WH_OK;
         if (status == WH_OK && trend->state == WH_TREND_KNOWN && trend->loss_low > input->thresholds->loss_kpa_per_day)
             losing_air(judging, view, trend);

@@ -41,8 +41,13 @@ wh_finding *wh_judging_add(wh_judging *judging, const wh_wheel_view *view, wh_fi
 void wh_judging_inflation(wh_finding *finding, wh_phrase *remedy);
 /* Source of the threshold at `offset` of wh_thresholds, into the finding. */
 void wh_judging_source(const wh_judging *judging, wh_finding *finding, size_t offset);
-/* Trends begin anew with a repair: the last one told of, or the mark after which this sweep is looked at. 0: none. */
-int64_t wh_judging_trend_begin(const wh_judge_input *input);
+/* Which readings of the past tell of a trend now. */
+typedef struct wh_trend_window {
+    int64_t
+        since_us; /* from the last repair on: the last one told of, or the mark after which this sweep is looked at */
+    size_t past_count; /* up to the end of the sweep, when that has a date: the past may know what came later */
+} wh_trend_window;
+wh_trend_window wh_judging_trend_window(const wh_judge_input *input);
 /* Does this event count? */
 static inline bool wh_judging_counts(const wh_judge_input *input, const wh_event *event)
 {

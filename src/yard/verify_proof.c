@@ -87,7 +87,8 @@ static wh_status trend_proved(const wh_judge_input *after, const wh_seat *seat, 
     if (!trend)
         return WH_ERR_MEMORY;
     char said[WH_TREND_TEXT_SIZE];
-    const wh_status status = wh_trend_of(after->past, after->past_count, seat->sensor, wh_judging_trend_begin(after),
+    const wh_trend_window window = wh_judging_trend_window(after);
+    const wh_status status = wh_trend_of(after->past, window.past_count, seat->sensor, window.since_us,
                                          after->thresholds->reference_c, after->site, trend);
     if (status == WH_OK) {
         *proved = trend->state == WH_TREND_KNOWN && trend->loss <= after->thresholds->loss_kpa_per_day;

@@ -139,6 +139,24 @@ static void test_trends_begin_anew_with_a_repair(void **state)
     end(&u);
 }
 
+/* A sweep of last week is judged by what was known then: neither later readings nor a later repair count. */
+static void test_the_past_ends_with_the_sweep(void **state)
+{
+    (void)state;
+    begin(&u);
+    leak(8.3);
+    u.sweep.dated = true;
+    u.input.repaired_us = BEGIN_US + 20 * DAY_US;
+    add_event(&u, 9.5 * 86400, WH_EVENT_END, NULL);
+    assert_only(&u, WH_FINDING_LOSING_AIR, "1L");
+    u.events[u.sweep.event_count - 1].at_us = BEGIN_US + 2 * DAY_US; /* three visits of each so far */
+    assert_nothing_found(&u);
+    u.sweep.dated = false; /* without a date it cannot be told, and all counts */
+    u.input.repaired_us = 0;
+    assert_only(&u, WH_FINDING_LOSING_AIR, "1L");
+    end(&u);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -149,6 +167,7 @@ int main(void)
         cmocka_unit_test(test_nearly_losing_air),
         cmocka_unit_test(test_no_history),
         cmocka_unit_test(test_trends_begin_anew_with_a_repair),
+        cmocka_unit_test(test_the_past_ends_with_the_sweep),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -37,12 +37,23 @@ static void find_neighbours(const wh_unit *unit, wh_wheel_view *view)
     }
 }
 
-/* The reading taken to be of this wheel: of the sensor that is here, or is more likely here than not; else of the sensor on
- * record here, when it was heard and belongs to no other wheel. */
-static void take_reading(const wh_judge_input *input, wh_wheel_view *view)
+static bool is_on_record(const wh_unit *unit, const char *sensor)
+{
+    for (unsigned i = 0; *sensor && i < unit->wheel_count; i++) {
+        if (strcmp(unit->wheels[i].sensor, sensor) == 0)
+            return true;
+    }
+    return false;
+}
+
+/* The reading taken to be of this wheel: of the sensor that is here; or of one of the unit's own that is more likely here than
+ * not (a neighbour's low tire must not become this unit's); else of the sensor on record here, when it was heard and belongs to
+ * no other wheel. */
+static void take_reading(const wh_judge_input *input, const wh_unit *unit, wh_wheel_view *view)
 {
     const wh_seat *seat = view->seat;
-    if (seat->answered && (wh_seat_filled(seat, input->thresholds->sure_odds) || seat->odds >= PRESSURE_ODDS)) {
+    const bool likely = seat->odds >= PRESSURE_ODDS && is_on_record(unit, seat->sensor);
+    if (seat->answered && (wh_seat_filled(seat, input->thresholds->sure_odds) || likely)) {
         view->heard = &seat->latest;
         view->odds = seat->state == WH_SEAT_BOUND ? 1.0 : seat->odds;
     } else {
@@ -68,7 +79,7 @@ static void look_at_wheels(wh_judging *judging)
         view->seat = &input->attribution->seats[i];
         view->identity = identities[i];
         find_neighbours(judging->unit, view);
-        take_reading(input, view);
+        take_reading(input, judging->unit, view);
     }
 }
 

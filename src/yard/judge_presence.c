@@ -13,7 +13,7 @@
 /* Some sensors answer only at the second try (shop practice, no source). */
 #define WAKES_NEEDED 2
 /* A sound sensor misses one wake this often, and this many of the recorded sensors are dead or gone when a technician comes to
- * look for one: assumptions, no source. They only set the odds that are shown. */
+ * look for one: assumptions, no source. Two wakes without an answer then make 74 %, three 90 %. */
 #define WAKE_MISSED  0.3
 #define PRIOR_ABSENT 0.2
 /* Strong bursts of unknown kind that make a sensor, and the odds of each to be somebody else's (assumption). */
@@ -157,11 +157,13 @@ static void not_heard(wh_judging *judging, const wh_wheel_view *view, const wake
 
 static void no_answer(wh_judging *judging, const wh_wheel_view *view, const wakes *woken)
 {
-    const bool recorded = view->wheel->sensor[0];
-    wh_finding *finding =
-        wh_judging_add(judging, view, WH_FINDING_NO_ANSWER, recorded ? WH_SEVERITY_FAULT : WH_SEVERITY_NOTE);
     const double missed = pow(WAKE_MISSED, woken->count);
-    finding->odds = PRIOR_ABSENT / (PRIOR_ABSENT + (1.0 - PRIOR_ABSENT) * missed);
+    const double odds = PRIOR_ABSENT / (PRIOR_ABSENT + (1.0 - PRIOR_ABSENT) * missed);
+    const wh_severity severity = !view->wheel->sensor[0]                         ? WH_SEVERITY_NOTE
+                                 : odds >= judging->input->thresholds->sure_odds ? WH_SEVERITY_FAULT
+                                                                                 : WH_SEVERITY_CHECK;
+    wh_finding *finding = wh_judging_add(judging, view, WH_FINDING_NO_ANSWER, severity);
+    finding->odds = odds;
     char time[WH_FIGURE_SIZE];
     wh_phrase evidence = WH_EVIDENCE_PHRASE(finding);
     wh_phrase_add(&evidence, "woken %u times at the wheel, listened %s there; other sensors were heard meanwhile",

@@ -61,13 +61,15 @@ static void test_no_answer(void **state)
     wake(20, "1L");
     add_event(&u, 30, WH_EVENT_LEAVE, "1L");
     const wh_finding *finding = assert_only(&u, WH_FINDING_NO_ANSWER, "1L");
-    assert_int_equal(finding->severity, WH_SEVERITY_FAULT);
+    assert_int_equal(finding->severity, WH_SEVERITY_CHECK); /* not sure odds: try once more */
     assert_near(finding->odds, 0.735, 0.001);
     assert_says(finding->evidence, "woken 2 times at the wheel");
     assert_says(finding->remedy, "the tire has no sensor, or a dead one");
     wake(40, "1L");
     add_event(&u, 50, WH_EVENT_LEAVE, "1L");
-    assert_near(assert_only(&u, WH_FINDING_NO_ANSWER, "1L")->odds, 0.903, 0.001);
+    finding = assert_only(&u, WH_FINDING_NO_ANSWER, "1L");
+    assert_near(finding->odds, 0.903, 0.001);
+    assert_int_equal(finding->severity, WH_SEVERITY_FAULT);
     end(&u);
 }
 

@@ -265,6 +265,12 @@ static void test_unsure_wheel(void **state)
     seat_at(&u, "1L")->odds = 0.4;
     judge(&u);
     assert_int_equal(count_of(&u, WH_FINDING_FAR_TOO_LOW), 0);
+    put_sensor(&u, "1L", "0A1B2D05"); /* the neighbour's, which may be here: its low tire is the neighbour's trouble */
+    seat_at(&u, "1L")->state = WH_SEAT_UNSURE;
+    seat_at(&u, "1L")->odds = 0.8;
+    judge(&u);
+    assert_int_equal(count_of(&u, WH_FINDING_FAR_TOO_LOW), 0);
+    found(&u, WH_FINDING_NOT_SURE, "1L");
     end(&u);
 }
 

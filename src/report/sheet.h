@@ -4,8 +4,10 @@
 #define WH_SHEET_H
 
 #include "attribution.h"
+#include "changes.h"
 #include "judge.h"
 #include "text_buffer.h"
+#include "verify.h"
 #include "wheelhark/roster.h"
 #include "wheelhark/sweep.h"
 
@@ -14,6 +16,8 @@ typedef struct wh_sheet {
     const wh_sweep *sweep;
     const wh_attribution *attribution; /* of this unit in this sweep */
     const wh_findings *findings;
+    const wh_changes *changes;
+    const wh_verification *verification; /* NULL: no repair was marked */
     wh_absolute site;
     double reference_c; /* cold pressures are given at this temperature */
     wh_pressure_unit pressure_unit;

@@ -1,3 +1,4 @@
+#include "change_report.h"
 #include "finding_report.h"
 #include "html_text.h"
 #include "sheet_model.h"
@@ -126,6 +127,76 @@ static void put_findings(wh_text *text, const wh_sheet_model *model)
     wh_text_add(text, "</ol>\n");
 }
 
+static void put_change(wh_text *text, const wh_change *change)
+{
+    char position[WH_POSITION_SIZE], byte[8] = "";
+    wh_text reason = {0};
+    wh_change_reason(&reason, change);
+    if (change->has_j1939)
+        snprintf(byte, sizeof byte, "0x%02X", change->j1939);
+    wh_text_add(text, "<tr><td><span class='box'></span></td>");
+    wh_html_element(text, "th scope='row'", wh_position_text(position, change->position));
+    wh_html_element(text, "td class='id'", change->old_sensor);
+    wh_html_element(text, "td class='id'", change->new_sensor);
+    wh_html_element(text, "td class='id'", change->new_decimal);
+    wh_html_element(text, "td class='id'", byte);
+    wh_html_element(text, "td", reason.data ? reason.data : "");
+    wh_text_add(text, "</tr>\n");
+    text->failed |= reason.failed;
+    wh_text_free(&reason);
+}
+
+static void put_changes(wh_text *text, const wh_changes *changes)
+{
+    wh_text_add(text, "<h2>IDs to enter with the vehicle's own tool</h2>\n");
+    if (changes->count == 0) {
+        wh_text_add(text, "<p>None, as far as sensors were heard and are surely placed.</p>\n");
+        return;
+    }
+    wh_text_add(text, "<table><thead><tr><th scope='col'>done</th><th scope='col'>wheel</th><th scope='col'>old ID</th>"
+                      "<th scope='col'>new ID</th><th scope='col'>decimal</th><th scope='col'>J1939</th>"
+                      "<th scope='col'>why</th></tr></thead><tbody>\n");
+    for (unsigned i = 0; i < changes->count; i++)
+        put_change(text, &changes->items[i]);
+    wh_text_add(text, "</tbody></table>\n");
+}
+
+static void put_verified(wh_text *text, const wh_verify_row *row)
+{
+    wh_text where = {0};
+    const wh_finding *finding = row->has_before ? &row->before : row->has_after ? &row->after : NULL;
+    char position[WH_POSITION_SIZE];
+    if (finding)
+        wh_finding_where(&where, finding);
+    wh_text_add(text, "<tr>");
+    wh_html_element(text, "th scope='row'",
+                    finding && where.data ? where.data : wh_position_text(position, row->position));
+    wh_html_element(text, "td", finding ? wh_finding_kind_text(finding->kind) : "");
+    wh_html_element(text, "td", wh_verdict_text(row->verdict));
+    wh_html_element(text, "td", row->text);
+    wh_text_add(text, "</tr>\n");
+    text->failed |= where.failed;
+    wh_text_free(&where);
+}
+
+static void put_verification(wh_text *text, const wh_verification *verification)
+{
+    if (!verification)
+        return;
+    wh_text summary = {0};
+    wh_verification_summary(&summary, verification);
+    wh_text_add(text, "<h2>After the repair</h2><table><caption>");
+    wh_html_add(text, summary.data ? summary.data : "");
+    wh_text_add(text,
+                "</caption><thead><tr><th scope='col'>wheel</th><th scope='col'>finding</th><th scope='col'>now</th>"
+                "<th scope='col'>by what</th></tr></thead><tbody>\n");
+    for (size_t i = 0; i < verification->count; i++)
+        put_verified(text, &verification->rows[i]);
+    wh_text_add(text, "</tbody></table>\n");
+    text->failed |= summary.failed;
+    wh_text_free(&summary);
+}
+
 static void put_cautions(wh_text *text, const wh_sheet_model *model)
 {
     if (!model->inflation)
@@ -175,7 +246,9 @@ void wh_sheet_html(wh_text *text, const wh_sheet *sheet)
     put_head(text, &model);
     put_diagram(text, &model);
     put_wheels(text, &model);
+    put_verification(text, sheet->verification);
     put_findings(text, &model);
+    put_changes(text, sheet->changes);
     put_cautions(text, &model);
     put_unverified(text, &model);
     put_notes(text, &model);

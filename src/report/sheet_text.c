@@ -1,3 +1,4 @@
+#include "change_report.h"
 #include "finding_report.h"
 #include "sheet_model.h"
 #include "text_wrap.h"
@@ -85,6 +86,20 @@ static void put_wheels(wh_text *text, const wh_sheet_model *model)
     }
 }
 
+static void put_changes(wh_text *text, const wh_sheet *sheet)
+{
+    put_title(text, "IDs TO ENTER with the vehicle's own tool");
+    wh_changes_lines(text, WH_TABLE_TEXT, sheet->unit->name, sheet->changes);
+}
+
+static void put_verification(wh_text *text, const wh_sheet *sheet)
+{
+    if (!sheet->verification)
+        return;
+    put_title(text, "AFTER THE REPAIR, by what was heard since its mark");
+    wh_verification_lines(text, WH_TABLE_TEXT, sheet->unit->name, sheet->verification);
+}
+
 static void put_findings(wh_text *text, const wh_sheet_model *model)
 {
     const wh_findings *findings = model->sheet->findings;
@@ -144,7 +159,9 @@ void wh_sheet_text(wh_text *text, const wh_sheet *sheet)
     put_head(text, &model);
     put_diagram(text, &model);
     put_wheels(text, &model);
+    put_verification(text, sheet);
     put_findings(text, &model);
+    put_changes(text, sheet);
     wh_findings_put_cautions(text, sheet->findings, COLUMNS);
     put_unverified(text, &model);
     put_notes(text, &model);

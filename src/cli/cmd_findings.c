@@ -56,7 +56,7 @@ static int show(const findings_choice *choice, const char *unit)
     wh_text text = {0};
     wh_status status = WH_OK;
     switch (choice->what) {
-    case OPT_CHANGES: status = wh_view_changes(&text, yard_case, choice->format, &error); break;
+    case OPT_CHANGES: wh_view_changes(&text, &choice->view, yard_case, choice->format); break;
     case OPT_HISTORY: status = wh_view_history(&text, &choice->view, yard_case, choice->format, &error); break;
     case OPT_TREND: status = wh_view_trend(&text, &choice->view, yard_case, choice->trend, &error); break;
     default: wh_view_findings(&text, &choice->view, yard_case, choice->format);

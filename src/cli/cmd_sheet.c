@@ -35,6 +35,8 @@ static int print_sheet(const wh_yard_view *view, const char *unit, bool html)
                             .sweep = yard_case->sweep,
                             .attribution = yard_case->attribution,
                             .findings = yard_case->findings,
+                            .changes = yard_case->changes,
+                            .verification = yard_case->verification,
                             .site = view->options.site,
                             .reference_c = view->thresholds.reference_c,
                             .pressure_unit = view->options.pressure_unit,

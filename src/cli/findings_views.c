@@ -1,5 +1,6 @@
 #include "findings_views.h"
 
+#include "change_report.h"
 #include "finding_report.h"
 #include "history_report.h"
 #include "trend_svg.h"
@@ -22,8 +23,11 @@ static wh_table_style style_of(const wh_yard_view *view, wh_view_format format)
 void wh_view_findings(wh_text *text, const wh_yard_view *view, const wh_yard_case *yard_case, wh_view_format format)
 {
     const wh_findings *findings = yard_case->findings;
-    (void)view;
-    for (size_t i = 0; i < findings->count; i++) {
+    const char *unit = yard_case->unit->name;
+    const wh_table_format table = style_of(view, format).format;
+    if (format == WH_VIEW_CSV)
+        wh_findings_put_csv(text, findings);
+    for (size_t i = 0; format != WH_VIEW_CSV && i < findings->count; i++) {
         char lead[32];
         snprintf(lead, sizeof lead, "%zu. ", i + 1);
         if (format == WH_VIEW_JSON)
@@ -35,12 +39,16 @@ void wh_view_findings(wh_text *text, const wh_yard_view *view, const wh_yard_cas
         wh_text_add(text, "Nothing was found. That is no proof that every tire is in order.\n");
     if (format == WH_VIEW_TEXT)
         wh_findings_put_cautions(text, findings, 100);
+    if (!yard_case->verification || format == WH_VIEW_CSV)
+        return;
+    if (format == WH_VIEW_TEXT)
+        wh_text_add(text, "\nAFTER THE REPAIR, by what was heard since its mark\n");
+    wh_verification_lines(text, table, unit, yard_case->verification);
 }
 
-wh_status wh_view_changes(wh_text *text, const wh_yard_case *yard_case, wh_view_format format, wh_error *error)
+void wh_view_changes(wh_text *text, const wh_yard_view *view, const wh_yard_case *yard_case, wh_view_format format)
 {
-    (void)text, (void)yard_case, (void)format;
-    return wh_fail(error, WH_ERR_UNSUPPORTED, NULL, "not yet");
+    wh_changes_lines(text, style_of(view, format).format, yard_case->unit->name, yard_case->changes);
 }
 
 wh_status wh_view_history(wh_text *text, const wh_yard_view *view, const wh_yard_case *yard_case, wh_view_format format,

@@ -6,10 +6,10 @@
 
 typedef enum wh_view_format { WH_VIEW_TEXT, WH_VIEW_JSON, WH_VIEW_CSV } wh_view_format;
 
-/* Findings of one unit; after a repair mark also what became of the earlier ones. */
+/* Findings of one unit; after a repair mark also what became of the earlier ones (not in CSV: a table has one heading). */
 void wh_view_findings(wh_text *text, const wh_yard_view *view, const wh_yard_case *yard_case, wh_view_format format);
 /* IDs to enter, old and new. */
-wh_status wh_view_changes(wh_text *text, const wh_yard_case *yard_case, wh_view_format format, wh_error *error);
+void wh_view_changes(wh_text *text, const wh_yard_view *view, const wh_yard_case *yard_case, wh_view_format format);
 /* Sweeps round the unit, newest first, and the readings of its sensors, oldest first. */
 wh_status wh_view_history(wh_text *text, const wh_yard_view *view, const wh_yard_case *yard_case, wh_view_format format,
                           wh_error *error);

@@ -1,5 +1,6 @@
 #include "finding_report.h"
 
+#include "csv.h"
 #include "json_writer.h"
 #include "text_wrap.h"
 
@@ -91,4 +92,44 @@ void wh_findings_put_cautions(wh_text *text, const wh_findings *findings, unsign
     wh_text_add(text, "\nCAUTION\n");
     for (const char *const *line = wh_cautions; *line; line++)
         wh_text_wrap(text, "  * ", *line, 4, columns);
+}
+
+static void put_number(wh_csv_writer *writer, bool known, double value, unsigned decimals)
+{
+    char number[WH_FIXED_SIZE];
+    wh_csv_put_number(writer, known ? wh_fixed(number, value, decimals) : "");
+}
+
+static void put_csv(wh_text *text, const wh_finding *finding)
+{
+    char position[WH_POSITION_SIZE];
+    wh_csv_writer writer = {.out = text};
+    wh_csv_put(&writer, finding->unit);
+    wh_csv_put(&writer, wh_position_text(position, finding->position));
+    wh_csv_put(&writer, wh_finding_kind_name(finding->kind));
+    wh_csv_put(&writer, wh_severity_name(finding->severity));
+    put_number(&writer, true, finding->odds, 3);
+    wh_csv_put(&writer, finding->other.axle > 0 ? wh_position_text(position, finding->other) : "");
+    wh_csv_put(&writer, finding->other_unit);
+    wh_csv_put(&writer, finding->sensor);
+    wh_csv_put(&writer, finding->recorded);
+    put_number(&writer, finding->has_pressure, finding->pressure.kpa, 1);
+    put_number(&writer, finding->has_pressure && finding->cold.kpa > 0, finding->cold.kpa, 1);
+    put_number(&writer, finding->has_pressure && finding->target.kpa > 0, finding->target.kpa, 1);
+    put_number(&writer, finding->has_temperature, finding->temperature_c, 1);
+    wh_csv_put(&writer, finding->evidence);
+    wh_csv_put(&writer, finding->remedy);
+    wh_csv_put(&writer, finding->rule);
+    wh_csv_put(&writer, finding->rule_source);
+    wh_csv_end_row(&writer);
+}
+
+void wh_findings_put_csv(wh_text *text, const wh_findings *findings)
+{
+    wh_text_add(text,
+                "unit,wheel,finding,severity,odds,other wheel,other unit,sensor,recorded sensor,gauge pressure (kPa),"
+                "cold gauge pressure (kPa),target gauge pressure (kPa),temperature (C),evidence,remedy,rule,"
+                "source of the rule\r\n");
+    for (size_t i = 0; i < findings->count; i++)
+        put_csv(text, &findings->items[i]);
 }

@@ -12,6 +12,9 @@ void wh_finding_put_text(wh_text *text, const char *lead, const wh_finding *find
 /* One object and a line end. `at_us` is the end of what was judged; left out when the sweep has no date. */
 void wh_finding_put_json(wh_text *text, const wh_finding *finding, bool dated, int64_t at_us);
 
+/* A table with a heading; pressures in kPa. */
+void wh_findings_put_csv(wh_text *text, const wh_findings *findings);
+
 /* "3LO", and with a second position "3LO and 3RO", or "3LO and T-12 1L" when that is on another unit. */
 void wh_finding_where(wh_text *text, const wh_finding *finding);
 

@@ -98,24 +98,23 @@ static wh_status load_past(wh_store *store, wh_yard_case *yard_case, wh_error *e
     return wh_store_past(store, sensors, count, &yard_case->past, &yard_case->past_count, error);
 }
 
-static wh_status judge(const wh_yard_case *yard_case, const wh_case_options *options, const wh_sweep *sweep,
-                       int64_t after_id, const wh_attribution *attribution, wh_findings **out, wh_error *error)
+static wh_judge_input input_of(const wh_yard_case *yard_case, const wh_case_options *options, const wh_sweep *sweep,
+                               int64_t after_id, const wh_attribution *attribution)
 {
-    const wh_judge_input input = {.roster = yard_case->roster,
-                                  .unit = yard_case->unit->name,
-                                  .sweep = sweep,
-                                  .after_id = after_id,
-                                  .attribution = attribution,
-                                  .past = yard_case->past,
-                                  .past_count = yard_case->past_count,
-                                  .repaired_us = yard_case->repaired_us,
-                                  .thresholds = options->thresholds,
-                                  .site = options->site,
-                                  .has_ambient = options->has_ambient,
-                                  .ambient_c = options->ambient_c,
-                                  .pressure_unit = options->pressure_unit,
-                                  .temperature_unit = options->temperature_unit};
-    return wh_judge(&input, out, error);
+    return (wh_judge_input){.roster = yard_case->roster,
+                            .unit = yard_case->unit->name,
+                            .sweep = sweep,
+                            .after_id = after_id,
+                            .attribution = attribution,
+                            .past = yard_case->past,
+                            .past_count = yard_case->past_count,
+                            .repaired_us = yard_case->repaired_us,
+                            .thresholds = options->thresholds,
+                            .site = options->site,
+                            .has_ambient = options->has_ambient,
+                            .ambient_c = options->ambient_c,
+                            .pressure_unit = options->pressure_unit,
+                            .temperature_unit = options->temperature_unit};
 }
 
 static bool walked(const wh_sweep *sweep, size_t count)
@@ -160,9 +159,14 @@ static wh_status load_earlier(wh_store *store, wh_yard_case *yard_case, const wh
     if (status != WH_OK || !yard_case->earlier)
         return status;
     status = attribute(yard_case, options, yard_case->earlier, 0, &yard_case->earlier_attribution, error);
-    return status != WH_OK ? status
-                           : judge(yard_case, options, yard_case->earlier, 0, yard_case->earlier_attribution,
-                                   &yard_case->earlier_findings, error);
+    if (status != WH_OK)
+        return status;
+    const wh_judge_input before = input_of(yard_case, options, yard_case->earlier, 0, yard_case->earlier_attribution);
+    const wh_judge_input after = input_of(yard_case, options, sweep, yard_case->after_id, yard_case->attribution);
+    status = wh_judge(&before, &yard_case->earlier_findings, error);
+    return status != WH_OK
+               ? status
+               : wh_verify(yard_case->earlier_findings, &after, yard_case->findings, &yard_case->verification, error);
 }
 
 static wh_status load(wh_store *store, const char *unit, const wh_case_options *options, wh_yard_case *yard_case,
@@ -182,9 +186,16 @@ static wh_status load(wh_store *store, const char *unit, const wh_case_options *
         status = load_past(store, yard_case, error);
     if (status == WH_OK)
         status = wh_store_last_repair(store, unit, &yard_case->repaired_us, error);
+    if (status != WH_OK)
+        return status;
+    const wh_judge_input input =
+        input_of(yard_case, options, yard_case->sweep, yard_case->after_id, yard_case->attribution);
+    status = wh_judge(&input, &yard_case->findings, error);
+    if (status == WH_OK && !(yard_case->changes = calloc(1, sizeof *yard_case->changes)))
+        status = wh_fail(error, WH_ERR_MEMORY, NULL, "out of memory");
     if (status == WH_OK)
-        status = judge(yard_case, options, yard_case->sweep, yard_case->after_id, yard_case->attribution,
-                       &yard_case->findings, error);
+        status = wh_changes_of(yard_case->roster, unit, yard_case->attribution, options->thresholds->sure_odds,
+                               yard_case->changes, error);
     if (status == WH_OK && yard_case->after_id > 0)
         status = load_earlier(store, yard_case, options, error);
     return status;
@@ -215,6 +226,8 @@ void wh_yard_case_free(wh_yard_case **yard_case)
     wh_attribution_free(&gone->earlier_attribution);
     wh_sweep_free(&gone->sweep);
     wh_sweep_free(&gone->earlier);
+    wh_verification_free(&gone->verification);
+    free(gone->changes);
     free(gone->past);
     wh_roster_destroy(&gone->roster);
     free(gone);

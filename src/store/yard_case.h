@@ -2,7 +2,9 @@
 #ifndef WH_YARD_CASE_H
 #define WH_YARD_CASE_H
 
+#include "changes.h"
 #include "store.h"
+#include "verify.h"
 
 typedef struct wh_case_options {
     int64_t sweep; /* which sweep; 0: the latest one round the unit */
@@ -22,13 +24,15 @@ typedef struct wh_yard_case {
     int64_t after_id; /* the repair mark: only what came after it counts below; 0: none */
     wh_attribution *attribution;
     wh_findings *findings;
+    wh_changes *changes; /* IDs to enter */
     /* Before the repair, when there is a mark: the sweep up to it, or the sweep before when that begins with the mark.
      * All NULL when there is no mark, or nothing was heard before it. */
     wh_sweep *earlier;
     wh_attribution *earlier_attribution;
     wh_findings *earlier_findings;
-    int64_t repaired_us; /* the last repair of the unit in any dated sweep; 0: none */
-    wh_past *past;       /* readings of the unit's sensors, on record or heard at its wheels, in order of time */
+    wh_verification *verification; /* what became of them */
+    int64_t repaired_us;           /* the last repair of the unit in any dated sweep; 0: none */
+    wh_past *past; /* readings of the unit's sensors, on record or heard at its wheels, in order of time */
     size_t past_count;
 } wh_yard_case;
 

@@ -14,6 +14,9 @@ typedef struct sheet_scene {
     wh_attribution attribution;
     wh_finding items[2];
     wh_findings findings;
+    wh_changes changes;
+    wh_verify_row rows[2];
+    wh_verification verification; /* not part of the sheet until a test says so */
     wh_sheet sheet;
 } sheet_scene;
 
@@ -59,6 +62,30 @@ static inline void sheet_scene_make(sheet_scene *scene)
                                    .rule_source = "29 CFR 1910.177",
                                    .remedy = "Do not add air. Deflate, take the wheel off, inspect."};
     scene->findings = (wh_findings){scene->items, 1};
+    scene->changes.count = 1;
+    scene->changes.items[0] = (wh_change){.position = scene->unit.wheels[1].position,
+                                          .kind = WH_IDENTITY_NEW,
+                                          .old_sensor = "0A1B2C00",
+                                          .new_sensor = "0A1B2C3E",
+                                          .old_decimal = "169552896",
+                                          .new_decimal = "169552958",
+                                          .odds = 0.987,
+                                          .has_j1939 = true,
+                                          .j1939 = 0x10};
+    scene->rows[0] = (wh_verify_row){.verdict = WH_VERDICT_MENDED,
+                                     .position = scene->unit.wheels[1].position,
+                                     .has_before = true,
+                                     .before = scene->items[0],
+                                     .heard = true,
+                                     .text = "560 kPa gauge before, 726 kPa gauge now"};
+    scene->rows[1] = (wh_verify_row){.verdict = WH_VERDICT_NOT_HEARD,
+                                     .position = scene->unit.wheels[2].position,
+                                     .text = "not heard since the repair mark"};
+    scene->verification = (wh_verification){.rows = scene->rows,
+                                            .count = 2,
+                                            .by_verdict = {[WH_VERDICT_MENDED] = 1, [WH_VERDICT_NOT_HEARD] = 1},
+                                            .wheels = 6,
+                                            .wheels_heard = 2};
     /* 2026-03-02 07:15:04 UTC is 1772435704 s since 1970 (GNU date). */
     const int64_t begun = 1772435704LL * 1000000;
     scene->events[0] = (wh_event){.id = 1, .at_us = begun, .kind = WH_EVENT_LISTEN};
@@ -75,6 +102,7 @@ static inline void sheet_scene_make(sheet_scene *scene)
                               .sweep = &scene->sweep,
                               .attribution = &scene->attribution,
                               .findings = &scene->findings,
+                              .changes = &scene->changes,
                               .site = {101.325},
                               .reference_c = 20.0,
                               .pressure_unit = WH_KPA,

@@ -49,6 +49,41 @@ static void test_text_says_what_was_heard(void **state)
     wh_text_free(&text);
 }
 
+static void test_ids_to_enter(void **state)
+{
+    (void)state;
+    sheet_scene scene;
+    sheet_scene_make(&scene);
+    wh_text text = made(wh_sheet_text, &scene.sheet), html = made(wh_sheet_html, &scene.sheet);
+    assert_contains(&text, "[ ] 2LO   0A1B2C00    0A1B2C3E    169552958     0x10");
+    assert_contains(&html, "<td class='id'>0A1B2C3E</td><td class='id'>169552958</td>");
+    wh_text_free(&text);
+    wh_text_free(&html);
+    scene.changes.count = 0;
+    text = made(wh_sheet_text, &scene.sheet);
+    assert_contains(&text, "No ID is to be entered");
+    wh_text_free(&text);
+}
+
+static void test_after_the_repair(void **state)
+{
+    (void)state;
+    sheet_scene scene;
+    sheet_scene_make(&scene);
+    wh_text text = made(wh_sheet_text, &scene.sheet);
+    assert_lacks(&text, "AFTER THE REPAIR");
+    wh_text_free(&text);
+    scene.sheet.verification = &scene.verification;
+    text = made(wh_sheet_text, &scene.sheet);
+    wh_text html = made(wh_sheet_html, &scene.sheet);
+    assert_contains(&text, "AFTER THE REPAIR");
+    assert_contains(&text, "2LO  mended: pressure far too low\n        560 kPa gauge before, 726 kPa gauge now\n");
+    assert_contains(&text, "2 of 6 wheels heard since the repair mark");
+    assert_contains(&html, "<td>560 kPa gauge before, 726 kPa gauge now</td>");
+    wh_text_free(&text);
+    wh_text_free(&html);
+}
+
 /* Lines of a sheet end within 80 columns, whatever the layout. */
 static void test_text_is_80_columns(void **state)
 {
@@ -162,10 +197,16 @@ static void test_hostile_names(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_text_says_what_was_heard),     cmocka_unit_test(test_text_is_80_columns),
-        cmocka_unit_test(test_same_data_same_bytes),         cmocka_unit_test(test_units_of_measure),
-        cmocka_unit_test(test_cautions_only_with_inflation), cmocka_unit_test(test_nothing_found_claims_nothing),
-        cmocka_unit_test(test_recording_without_date),       cmocka_unit_test(test_hostile_names),
+        cmocka_unit_test(test_text_says_what_was_heard),
+        cmocka_unit_test(test_ids_to_enter),
+        cmocka_unit_test(test_after_the_repair),
+        cmocka_unit_test(test_text_is_80_columns),
+        cmocka_unit_test(test_same_data_same_bytes),
+        cmocka_unit_test(test_units_of_measure),
+        cmocka_unit_test(test_cautions_only_with_inflation),
+        cmocka_unit_test(test_nothing_found_claims_nothing),
+        cmocka_unit_test(test_recording_without_date),
+        cmocka_unit_test(test_hostile_names),
     };
     return cmocka_run_group_tests_name("work sheet", tests, NULL, NULL);
 }

@@ -182,7 +182,7 @@ void wh_unit_line_count(wh_unit_line *line, const wh_attribution *attribution, c
 static void unit_json(wh_text *text, const wh_unit_line *line)
 {
     wh_json_open(text);
-    wh_json_put_string(text, "record", "unit");
+    wh_json_put_string(text, "record", "glance");
     if (line->swept)
         put_at_json(text, line->dated, line->sweep_us);
     wh_json_put_string(text, "unit", line->unit->name);

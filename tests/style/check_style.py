@@ -5,6 +5,7 @@ Each check prints every offence as file:line: reason and exits 1 when there was 
 tree, not at version control, so that they also hold in an unpacked archive.
 """
 import argparse
+import json
 import pathlib
 import re
 import shlex
@@ -99,6 +100,26 @@ def check_paths(root, _options):
                 yield path, number, f"path of one machine: '{match.group()}...'"
 
 
+def check_json(root, _options):
+    """JSON files are JSON, and no key stands twice in one object: a reader would take the last and lose the first."""
+    for path in text_files(root):
+        if path.suffix != ".json":
+            continue
+        twice = []
+
+        def pairs(items, twice=twice):
+            names = [name for name, _ in items]
+            twice.extend(sorted({name for name in names if names.count(name) > 1}))
+            return dict(items)
+
+        try:
+            json.loads(path.read_text(encoding="utf-8"), object_pairs_hook=pairs)
+        except ValueError as error:
+            yield path, 1, f"not JSON: {error}"
+        for name in twice:
+            yield path, 1, f"the key '{name}' stands twice in one object"
+
+
 def check_guards(root, _options):
     """Names of headers are unique over all rooms, because they are included by bare name."""
     seen = {}
@@ -158,6 +179,7 @@ def check_state(_root, options):
 
 CHECKS = {
     "talk": check_talk, "length": check_length, "blanks": check_blanks, "paths": check_paths, "guards": check_guards,
+    "json": check_json,
     "headers": check_headers, "prefix": check_prefix, "state": check_state,
 }
 

@@ -45,7 +45,7 @@ class StyleChecks(unittest.TestCase):
         self.assertIn(words, run.stdout)
 
     def test_clean_tree_passes(self):
-        for check in ("talk", "length", "blanks", "paths", "guards", "headers"):
+        for check in ("talk", "length", "blanks", "paths", "guards", "json", "headers"):
             self.assert_passes(check)
         for check in ("prefix", "state"):
             self.assert_passes(check, "--libraries", str(self.library()))
@@ -77,6 +77,11 @@ class StyleChecks(unittest.TestCase):
     def test_paths(self):
         self.write("src/core/b.c", "/* see " + "/".join(("", "home", "someone", "notes")) + " */\n")
         self.assert_finds("src/core/b.c:1", "paths")
+
+    def test_json(self):
+        for text, words in (('{"a": 1, "b": {"a": 1, "a": 2}}\n', "key 'a'"), ("{a: 1}\n", "not JSON")):
+            self.write("src/core/b.json", text)
+            self.assert_finds(words, "json")
 
     def test_guards(self):
         self.write("src/line/a.h", CLEAN_HEADER)

@@ -1,22 +1,12 @@
+#include "live_options.h"
 #include "session.h"
 
-#include <math.h>
 #include <string.h>
 
-enum { OPT_DONGLE = WH_OPT_OWN, OPT_NETWORK, OPT_FREQUENCY, OPT_GAIN, OPT_PPM, OPT_DURATION };
-
-/* 433.92 MHz is where sensors send in most of the world. One million samples a second cover the band's tolerance of
- * carriers and dongles several times over and cost less than half of what the dongle could deliver. */
-static const double default_frequency_hz = 433.92e6, default_rate_hz = 1.024e6;
+enum { OPT_LIVE = WH_OPT_OWN, OPT_DURATION = OPT_LIVE + WH_LIVE_OPTION_COUNT };
 
 static const wh_option options[] = {
-    {OPT_DONGLE, 0, "dongle", "SERIAL", "Use the RTL-SDR dongle with this serial. Default: the only one there is."},
-    {OPT_NETWORK, 0, "network", "HOST:PORT", "Use samples that a program on another machine sends from its dongle."},
-    {OPT_FREQUENCY, 'f', "frequency", "FREQUENCY",
-     "Where to listen. Default 433.92 MHz; 315 MHz is the other usual band."},
-    {WH_OPT_SAMPLE_RATE, 0, "sample-rate", "RATE", "Default 1.024 MS/s."},
-    {OPT_GAIN, 'g', "gain", "GAIN", "In dB; default: automatic."},
-    {OPT_PPM, 0, "ppm", "PPM", "Correction of the dongle's frequency in parts per million. Default 0."},
+    WH_LIVE_OPTION_ROWS(OPT_LIVE, "Where to listen. Default 433.92 MHz; 315 MHz is the other usual band."),
     {OPT_DURATION, 't', "duration", "TIME", "End after this time, e.g. 90 s or 10 min. Default: at Ctrl-C."},
     WH_RUN_OPTION_ROWS,
     {0},
@@ -24,8 +14,7 @@ static const wh_option options[] = {
 
 typedef struct listen_options {
     wh_run_options run;
-    const char *dongle, *network;
-    char target[300];
+    wh_live_options live;
 } listen_options;
 
 static int take_duration(listen_options *listen, wh_args *args, const char *value)
@@ -39,39 +28,10 @@ static int take_duration(listen_options *listen, wh_args *args, const char *valu
 
 static int take(listen_options *listen, wh_args *args, int id, const char *value)
 {
-    wh_source_options *source = &listen->run.source;
-    switch (id) {
-    case OPT_DONGLE: listen->dongle = value; return 0;
-    case OPT_NETWORK: listen->network = value; return 0;
-    case OPT_FREQUENCY: return wh_take_number(args, "--frequency", value, "Hz", 24e6, 1.766e9, &source->centre_hz);
-    case OPT_GAIN:
-        if (strcmp(value, "auto") == 0)
-            return 0;
-        return wh_take_number(args, "--gain", value, "dB", -10.0, 100.0, &source->gain_db);
-    case OPT_PPM: return wh_take_number(args, "--ppm", value, "ppm", -1000.0, 1000.0, &source->ppm);
-    case OPT_DURATION: return take_duration(listen, args, value);
-    default: return wh_run_options_take(&listen->run, args, id, value);
-    }
-}
-
-static int choose_target(listen_options *listen, wh_args *args)
-{
-    wh_source_options *source = &listen->run.source;
-    if (listen->dongle && listen->network)
-        return wh_args_complain(args, "choose one of --dongle and --network");
-    if (listen->network) {
-        const char *scheme = strstr(listen->network, "://") ? "" : "tcp://";
-        snprintf(listen->target, sizeof listen->target, "%s%s", scheme, listen->network);
-    } else {
-        snprintf(listen->target, sizeof listen->target, "dongle%s%s", listen->dongle ? "=" : "",
-                 listen->dongle ? listen->dongle : "");
-    }
-    source->target = listen->target;
-    if (isnan(source->centre_hz))
-        source->centre_hz = default_frequency_hz;
-    if (isnan(source->sample_rate_hz))
-        source->sample_rate_hz = default_rate_hz;
-    return 0;
+    if (id == OPT_DURATION)
+        return take_duration(listen, args, value);
+    const int status = wh_live_options_take(&listen->live, &listen->run.source, args, id - OPT_LIVE, value);
+    return status >= 0 ? status : wh_run_options_take(&listen->run, args, id, value);
 }
 
 static int listen_now(const wh_run_options *run)
@@ -102,7 +62,8 @@ static int run_listen(wh_args *args)
     }
     if (id < 0)
         return wh_args_status(args);
-    if ((status = wh_run_options_check(&listen.run, args)) != 0 || (status = choose_target(&listen, args)) != 0)
+    if ((status = wh_run_options_check(&listen.run, args)) != 0 ||
+        (status = wh_live_options_choose(&listen.live, &listen.run.source, args)) != 0)
         return status;
     if (wh_args_operand_count(args) > 0)
         return wh_args_complain(args, "'%s': takes options only; recordings are for 'wheelhark decode'",

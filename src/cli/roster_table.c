@@ -1,38 +1,14 @@
 /* wheelhark roster import, check, export: the roster as a table. */
 #include "roster_actions.h"
 
+#include "csv_print.h"
 #include "roster_csv.h"
-#include "talk.h"
 #include "wheelhark/descriptor.h"
 #include "whole_file.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-/* FILE:ROW:COLUMN: error: cell D7: what */
-static void print_complaints(const char *path, const wh_csv_complaints *complaints)
-{
-    for (size_t i = 0; i < complaints->count; i++) {
-        const wh_csv_complaint *item = &complaints->items[i];
-        char place[64] = "", cell[32] = "", letters[WH_CSV_LETTERS_SIZE];
-        if (item->row > 0 && item->column > 0) {
-            snprintf(place, sizeof place, "%u:%u:", item->row, item->column);
-            snprintf(cell, sizeof cell, "cell %s%u: ", wh_csv_column_letters(letters, item->column), item->row);
-        } else if (item->row > 0) {
-            snprintf(place, sizeof place, "%u:", item->row);
-        }
-        char line[sizeof item->what + 512];
-        snprintf(line, sizeof line, "%.300s:%s %s: %s%s", path, place, item->warning ? "warning" : "error", cell,
-                 item->what);
-        wh_talk("", line);
-        if (item->fix[0])
-            wh_talk("  ", item->fix);
-    }
-    const unsigned told = (unsigned)complaints->count, all = complaints->errors + complaints->warnings;
-    if (all > told)
-        fprintf(stderr, "%s: and %u more\n", path, all - told);
-}
 
 static const char *plural(unsigned long count)
 {
@@ -62,7 +38,7 @@ static wh_status read_table(const wh_roster_options *options, const char *path, 
     wh_csv_complaints complaints = {0};
     status = wh_roster_csv_read(text, length, &how, existing, roster, tally, &complaints);
     const char *name = strcmp(path, "-") == 0 ? "standard input" : path;
-    print_complaints(name, &complaints);
+    wh_csv_complaints_print(name, &complaints);
     if (status != WH_OK)
         wh_fail(error, status, status == WH_ERR_MEMORY ? NULL : "correct the places named above; nothing was changed",
                 "%s: %u error%s, %u warning%s", name, complaints.errors, plural(complaints.errors), complaints.warnings,

@@ -1,7 +1,6 @@
 /* wheelhark synth: make a recording of sensors from their descriptors. */
 #include "command.h"
-#include "synth_options.h"
-#include "synth_scene.h"
+#include "synth_write.h"
 #include "wheelhark/descriptor.h"
 
 #include <math.h>
@@ -69,10 +68,10 @@ static wh_status add_sensors(wh_scene *scene, wh_synth_options *options, const w
     return WH_OK;
 }
 
-static wh_status write_recording(const wh_scene *scene, const wh_synth_options *options, wh_error *error)
+wh_status wh_synth_write(const wh_scene *scene, const wh_synth_options *options, double duration_s, wh_error *error)
 {
     wh_recording_spec spec = options->recording;
-    const double duration = isnan(options->duration_s) ? wh_scene_end(scene) + REST_S : options->duration_s;
+    const double duration = isnan(options->duration_s) ? duration_s : options->duration_s;
     spec.samples = (uint64_t)llround(duration * spec.sample_rate_hz);
     spec.noise_power = options->no_noise ? 0.0 : pow(10.0, options->noise_dbfs / 10.0);
     spec.dc_i = spec.dc_q = options->dc;
@@ -105,7 +104,7 @@ static int synthesise(wh_synth_options *options)
     if (status == WH_OK)
         status = add_sensors(scene, options, set, &error);
     if (status == WH_OK)
-        status = write_recording(scene, options, &error);
+        status = wh_synth_write(scene, options, wh_scene_end(scene) + REST_S, &error);
     wh_scene_destroy(&scene);
     wh_descriptor_set_destroy(&set);
     return status == WH_OK ? WH_EXIT_DONE : wh_exit_for(&error);
@@ -124,7 +123,7 @@ static int run_synth(wh_args *args)
     wh_synth_options options;
     int status = wh_synth_options_read(args, &options);
     if (status == 0 && options.out)
-        status = synthesise(&options);
+        status = options.walk ? wh_synth_walk_run(&options) : synthesise(&options);
     free_options(&options);
     return status;
 }
@@ -133,10 +132,19 @@ const wh_command wh_cmd_synth = {
     .name = "synth",
     .operands = "DESCRIPTOR",
     .summary = "make a recording of sensors from their descriptors",
-    .notes = "Example, two sensors of different kinds:\n"
-             "  wheelhark synth demo-fsk-manchester --set sensor=0A1B2C3D --set pressure=\"724 kPa\" --snr 15\n"
-             "      --and demo-ook-manchester --set sensor=9C0FFEE --out yard\n"
-             "Pressures are gauge at sea level unless they say absolute.",
+    .notes =
+        "Example, two sensors of different kinds:\n"
+        "  wheelhark synth demo-fsk-manchester --set sensor=0A1B2C3D --set pressure=\"724 kPa\" --snr 15\n"
+        "      --and demo-ook-manchester --set sensor=9C0FFEE --out yard\n"
+        "Pressures are gauge at sea level unless they say absolute.\n\n"
+        "A walk: SCENARIO is a CSV table, one sensor a row. Columns: sensor (its ID), unit (of the roster; another\n"
+        "name is a neighbour's vehicle; passing), descriptor, position (3LO), pressure, temperature, fields\n"
+        "(\"battery low=yes / status=3\"), answers (at waking 1, the default, or 2, or never), visits (2: he comes "
+        "back\n"
+        "to this wheel), every (seconds between\n"
+        "transmissions of its own accord). Written are NAME's recording, NAME.steps.csv for 'wheelhark sweep\n"
+        "--steps', and NAME.truth.csv, what was sent when.\n"
+        "  wheelhark synth --walk scenario.csv --time 2026-03-02T07:15:00Z --out before",
     .options = wh_synth_option_table,
     .run = run_synth,
 };

@@ -2,6 +2,7 @@
 
 #include "decimal.h"
 #include "run_options.h"
+#include "yard_store.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -34,7 +35,9 @@ enum {
     OPT_DC,
     OPT_SEED,
     OPT_TIME,
-    OPT_DESCRIPTORS
+    OPT_DESCRIPTORS,
+    OPT_WALK,
+    OPT_STORE
 };
 
 const wh_option wh_synth_option_table[] = {
@@ -60,13 +63,18 @@ const wh_option wh_synth_option_table[] = {
     {OPT_CENTRE, 0, "centre", "FREQUENCY",
      "Frequency the receiver is tuned to. Default: an eighth of the sample rate below\nthe first carrier."},
     {OPT_DURATION, 0, "duration", "TIME", "Length of the recording. Default: 50 ms after the last burst."},
-    {OPT_NOISE, 0, "noise", "DB", "White noise over the whole recording, dB below full scale. Default -30 dB."},
+    {OPT_NOISE, 0, "noise", "DB",
+     "White noise over the whole recording, dB below full scale. Default -30 dB; with\n--walk -45 dB."},
     {OPT_NO_NOISE, 0, "no-noise", NULL, "Leave the noise out; levels stay as if it were there."},
     {OPT_STEADY, 0, "steady", "FREQUENCY", "Add an unmodulated carrier this far from the centre."},
     {OPT_STEADY_LEVEL, 0, "steady-level", "DB", "Its level below full scale. Default -20 dB."},
     {OPT_DC, 0, "dc", "PERCENT", "Constant added to I and Q, in percent of full scale."},
     {OPT_SEED, 0, "seed", "NUMBER", "Of noise, gaps and phases; the same seed gives the same bytes. Default 1."},
     {OPT_TIME, 0, "time", "TIME", "When the recording starts, e.g. 2026-03-02T07:15:04Z."},
+    {OPT_WALK, 0, "walk", "SCENARIO",
+     "Instead of single sensors, a technician's walk round the roster's units: what all\n"
+     "sensors of a table send, and how strongly. See below."},
+    WH_STORE_OPTION_ROW(OPT_STORE),
     {OPT_DESCRIPTORS, 'd', "descriptors", "PLACE", "A descriptor file, or a folder of them, to search first."},
     {0},
 };
@@ -177,6 +185,8 @@ static int take_recording(wh_args *args, wh_synth_options *options, int id, cons
     case OPT_AND: return start_sensor(args, options, value);
     case OPT_OUT: options->out = value; return 0;
     case OPT_DESCRIPTORS: options->descriptors = value; return 0;
+    case OPT_WALK: options->walk = value; return 0;
+    case OPT_STORE: options->store = value; return 0;
     case OPT_SAMPLE_RATE:
         return wh_take_number(args, "--sample-rate", value, "S/s", WH_SAMPLE_RATE_MIN_HZ, WH_SAMPLE_RATE_MAX_HZ,
                               &spec->sample_rate_hz);
@@ -200,7 +210,7 @@ static int take_recording(wh_args *args, wh_synth_options *options, int id, cons
 int wh_synth_options_read(wh_args *args, wh_synth_options *options)
 {
     *options = (wh_synth_options){.duration_s = NAN,
-                                  .noise_dbfs = -30.0,
+                                  .noise_dbfs = NAN,
                                   .steady_hz = NAN,
                                   .steady_dbfs = -20.0,
                                   .recording = {.format = WH_IQ_CU8, .sample_rate_hz = 250e3, .seed = 1},
@@ -219,8 +229,12 @@ int wh_synth_options_read(wh_args *args, wh_synth_options *options)
     }
     if (id < 0)
         return wh_args_status(args);
-    if (wh_args_operand_count(args) != 1)
+    if (isnan(options->noise_dbfs))
+        options->noise_dbfs = options->walk ? -45.0 : -30.0;
+    if (options->walk && (wh_args_operand_count(args) > 0 || options->sensor_count > 1))
+        return wh_args_complain(args, "--walk: the scenario names all sensors");
+    if (!options->walk && wh_args_operand_count(args) != 1)
         return wh_args_complain(args, "name one descriptor; further sensors come with --and");
-    options->sensors[0].descriptor = wh_args_operand(args, 0);
+    options->sensors[0].descriptor = options->walk ? NULL : wh_args_operand(args, 0);
     return options->out ? 0 : wh_args_complain(args, "--out is missing: where to write?");
 }

@@ -20,6 +20,7 @@ typedef struct wh_synth_sensor {
 
 typedef struct wh_synth_options {
     const char *out, *descriptors;
+    const char *walk, *store; /* scenario of a walk round the roster's units, in place of sensors one by one; or NULL */
     double duration_s, noise_dbfs, steady_hz, steady_dbfs, dc; /* NaN: not given */
     bool no_noise;
     wh_recording_spec recording; /* format, sample rate, centre, seed, time */

@@ -1,0 +1,121 @@
+#include "sweep_options.h"
+
+#include "yard_store.h"
+
+#include <string.h>
+
+enum {
+    OPT_LIVE = WH_OPT_OWN,
+    OPT_FROM = OPT_LIVE + WH_LIVE_OPTION_COUNT,
+    OPT_STEPS,
+    OPT_VERIFY,
+    OPT_GO_ON,
+    OPT_NEW,
+    OPT_LIST,
+    OPT_WHO,
+    OPT_KEEP_ALL,
+    OPT_PLAIN,
+    OPT_STORE
+};
+
+const wh_option wh_sweep_option_table[] = {
+    {OPT_FROM, 0, "from", "RECORDING",
+     "Hear this recording instead of a dongle; may be given again for more, in order\nof time."},
+    {OPT_STEPS, 0, "steps", "FILE",
+     "With --from: what the technician did, as CSV with the columns offset_s (seconds\n"
+     "from the start of the first recording), action (stand, leave, woken, bind, unbind,\n"
+     "repaired, end), unit, position, sensor."},
+    {OPT_VERIFY, 0, "verify", NULL, "The repair is done: sweep the unit again and compare with before."},
+    {OPT_GO_ON, 0, "go-on", NULL, "Take up the unfinished sweep without asking."},
+    {OPT_NEW, 0, "new", NULL, "Begin a new sweep without asking."},
+    {OPT_LIST, 0, "list", NULL, "Show the sweeps there are, all or those round UNIT, and do nothing else."},
+    {OPT_WHO, 0, "who", "NAME", "Who sweeps, for the work sheet."},
+    {OPT_KEEP_ALL, 0, "keep-all", NULL, "Also keep what other people's sensors say. Default: only the roster's own."},
+    {OPT_PLAIN, 0, "plain", NULL, "Lines instead of a board that fills the terminal."},
+    WH_LIVE_OPTION_ROWS(OPT_LIVE, "Where to listen. Default: where the units' sensors send, by the roster."),
+    {WH_OPT_UNITS, 'u', "units", "UNIT", "Pressure in kPa (default), bar or psi."},
+    {WH_OPT_TEMPERATURE, 0, "temperature", "UNIT", "Temperature in C (default) or F."},
+    {WH_OPT_SITE_PRESSURE, 0, "site-pressure", "PRESSURE", "Air pressure at the yard. Default 101.325 kPa."},
+    {WH_OPT_ALTITUDE, 0, "altitude", "HEIGHT", "Height of the yard, in place of the air pressure."},
+    {WH_OPT_DESCRIPTORS, 'd', "descriptors", "PLACE", "A descriptor file, or a folder of them, to search first."},
+    {WH_OPT_ONLY, 0, "only", "NAME", "Use this descriptor alone; may be given again for more."},
+    {WH_OPT_MINIMUM, 0, "minimum", "CONFIDENCE", "Leave out readings less certain than this. Default 0.5."},
+    {WH_OPT_THREADS, 0, "threads", "COUNT", "Worker threads. Changes no result."},
+    {WH_OPT_COLOR, 0, "color", "WHEN", "auto (default: on a terminal, unless NO_COLOR is set), always or never."},
+    WH_STORE_OPTION_ROW(OPT_STORE),
+    {WH_OPT_QUIET, 'q', "quiet", NULL, "No notes: errors only on standard error."},
+    {0},
+};
+
+static int take_recording(wh_sweep_options *options, wh_args *args, const char *value)
+{
+    if (options->recording_count == WH_SWEEP_RECORDINGS_MAX)
+        return wh_args_complain(args, "--from: no more than %d times", WH_SWEEP_RECORDINGS_MAX);
+    options->recordings[options->recording_count++] = value;
+    return 0;
+}
+
+static int take(wh_sweep_options *options, wh_args *args, int id, const char *value)
+{
+    switch (id) {
+    case OPT_FROM: return take_recording(options, args, value);
+    case OPT_STEPS: options->steps = value; return 0;
+    case OPT_VERIFY: options->verify = true; return 0;
+    case OPT_GO_ON: options->go_on = true; return 0;
+    case OPT_NEW: options->anew = true; return 0;
+    case OPT_LIST: options->list = true; return 0;
+    case OPT_WHO: options->who = value; return 0;
+    case OPT_KEEP_ALL: options->keep_strangers = true; return 0;
+    case OPT_PLAIN: options->plain = true; return 0;
+    case OPT_STORE: options->store = value; return 0;
+    default: break;
+    }
+    const int status = wh_live_options_take(&options->live, &options->run.source, args, id - OPT_LIVE, value);
+    return status >= 0 ? status : wh_run_options_take(&options->run, args, id, value);
+}
+
+static int check(wh_sweep_options *options, wh_args *args)
+{
+    if (options->list)
+        return options->unit_count <= 1 ? 0 : wh_args_complain(args, "--list: name one unit, or none");
+    if (options->unit_count == 0)
+        return wh_args_complain(args, "name the unit to sweep; several for a whole yard");
+    if (options->verify && (options->anew || options->go_on))
+        return wh_args_complain(args, "--verify: leave --new and --go-on out");
+    if (options->anew && options->go_on)
+        return wh_args_complain(args, "choose one of --new and --go-on");
+    if (options->steps && options->recording_count == 0)
+        return wh_args_complain(args, "--steps goes with --from: live, keys say what is done");
+    if (options->recording_count > 0 && (options->live.dongle || options->live.network))
+        return wh_args_complain(args, "choose one of --from, --dongle and --network");
+    for (size_t i = 0; i < options->unit_count; i++)
+        for (size_t k = 0; k < i; k++)
+            if (strcmp(options->units[i], options->units[k]) == 0)
+                return wh_args_complain(args, "unit '%s' is named twice", options->units[i]);
+    return 0;
+}
+
+int wh_sweep_options_read(wh_args *args, wh_sweep_options *options)
+{
+    *options = (wh_sweep_options){0};
+    wh_run_options_defaults(&options->run);
+    wh_thresholds_defaults(&options->thresholds);
+    const char *value;
+    int id;
+    while ((id = wh_args_next(args, &value)) > 0) {
+        const int status = take(options, args, id, value);
+        if (status != 0)
+            return status;
+    }
+    if (id < 0)
+        return wh_args_status(args);
+    if (wh_args_operand_count(args) > WH_SWEEP_UNITS_MAX)
+        return wh_args_complain(args, "no more than %d units at a time", WH_SWEEP_UNITS_MAX);
+    for (int i = 0; i < wh_args_operand_count(args); i++)
+        options->units[options->unit_count++] = wh_args_operand(args, i);
+    options->insight = (wh_insight_options){.thresholds = &options->thresholds,
+                                            .site = options->run.site,
+                                            .pressure_unit = options->run.style.pressure,
+                                            .temperature_unit = options->run.style.temperature};
+    return check(options, args);
+}

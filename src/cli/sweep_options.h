@@ -1,0 +1,33 @@
+/* What `wheelhark sweep` was asked to do. */
+#ifndef WH_SWEEP_OPTIONS_H
+#define WH_SWEEP_OPTIONS_H
+
+#include "live_options.h"
+#include "sweep_insight.h"
+
+#define WH_SWEEP_RECORDINGS_MAX 256
+#define WH_SWEEP_UNITS_MAX      200
+
+typedef struct wh_sweep_options {
+    wh_run_options run;
+    wh_live_options live;
+    wh_thresholds thresholds;
+    wh_insight_options insight; /* `thresholds` points to the one above */
+    const char *store, *who, *steps;
+    const char *recordings[WH_SWEEP_RECORDINGS_MAX];
+    size_t recording_count; /* 0: live */
+    const char *units[WH_SWEEP_UNITS_MAX];
+    size_t unit_count;
+    bool go_on, anew; /* an unfinished sweep: take it up, or not, without asking */
+    bool verify;      /* the repair is done: sweep the unit again */
+    bool list;        /* show the sweeps, do nothing */
+    bool keep_strangers;
+    bool plain; /* lines, no board */
+} wh_sweep_options;
+
+extern const wh_option wh_sweep_option_table[];
+
+/* 0, or an exit status after a complaint. */
+int wh_sweep_options_read(wh_args *args, wh_sweep_options *options);
+
+#endif

@@ -209,7 +209,7 @@ static wh_status move_on(sums *s, step *now, const state *from, uint32_t from_in
         factor *= taken >> seat & 1 ? s->filled[seat] : s->empty[seat];
     }
     taken &= ~ends;
-    uint32_t index;
+    uint32_t index = 0;
     state *to = state_for(s, now, taken, &index);
     move *moves = make_room(s->moves, &s->moves_room, s->moves_used + 1, sizeof *s->moves);
     if (!to || !moves)

@@ -14,7 +14,8 @@ FILE_MOST, FOLDER_MOST = 150 * 1024, 4 * 1024 * 1024
 def problems_of(folder):
     text = (folder / "README.md").read_text(encoding="utf-8")
     listed = dict((name, digest) for digest, name in re.findall(r"^([0-9a-f]{64})  (\S+)$", text, re.M))
-    present = {path.name: path for path in folder.iterdir() if path.name != "README.md"}
+    present = {path.name: path for path in folder.iterdir()
+               if path.is_file() and path.name != "README.md"}
     yield from (f"{name}: listed, not there" for name in sorted(listed.keys() - present.keys()))
     for name, path in sorted(present.items()):
         if name not in listed:

@@ -112,6 +112,22 @@ static void test_nearly_no_answer(void **state)
     end(&u);
 }
 
+/* Whatever is woken while the receiver is away was not listened to, also when it comes back at once and hears others. */
+static void test_wakes_while_the_receiver_is_away(void **state)
+{
+    (void)state;
+    begin(&u);
+    silence(&u, "1L");
+    add_event(&u, 10, WH_EVENT_GAP, NULL);
+    wake(12, "1L");
+    wake(14, "1L");
+    add_event(&u, 20, WH_EVENT_LISTEN, NULL);
+    add_heard(&u, 25, "0A1B2C01", 690, 20);
+    add_heard(&u, 26, "0A1B2C02", 690, 20);
+    expect_not_heard("wakes while the receiver was away");
+    end(&u);
+}
+
 /* Company more than ten minutes away does not show that the receiver heard well. */
 static void test_company_must_be_near_in_time(void **state)
 {
@@ -247,6 +263,7 @@ int main(void)
         cmocka_unit_test(test_chance_to_have_been_heard),
         cmocka_unit_test(test_no_answer),
         cmocka_unit_test(test_nearly_no_answer),
+        cmocka_unit_test(test_wakes_while_the_receiver_is_away),
         cmocka_unit_test(test_company_must_be_near_in_time),
         cmocka_unit_test(test_only_after_the_mark),
         cmocka_unit_test(test_without_a_sweep),

@@ -48,6 +48,15 @@ static void test_ties_in_both(void **state)
     compare(x, y, COUNT(x), -2.25, -3.0, -2.0);
 }
 
+/* Many readings on the same day: without the correction for ties in x the interval would be -5.55 to -0.70. */
+static void test_ties_in_x(void **state)
+{
+    (void)state;
+    const double x[] = {0, 0, 0, 0, 0, 0, 1, 1, 2, 3, 3, 3};
+    const double y[] = {691.9, 699.1, 696.5, 713.3, 700.9, 698.6, 695.9, 694.3, 689.8, 689.4, 692.9, 690.0};
+    compare(x, y, COUNT(x), -2.95, -5.0, -0.833333333333);
+}
+
 static void test_all_the_same(void **state)
 {
     (void)state;
@@ -127,15 +136,11 @@ static void test_median(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_four_points),
-        cmocka_unit_test(test_one_wild_value),
-        cmocka_unit_test(test_ties_in_both),
-        cmocka_unit_test(test_all_the_same),
-        cmocka_unit_test(test_noise),
-        cmocka_unit_test(test_pairs_within_groups),
-        cmocka_unit_test(test_too_few_for_an_interval),
-        cmocka_unit_test(test_degenerate),
-        cmocka_unit_test(test_median),
+        cmocka_unit_test(test_four_points),         cmocka_unit_test(test_one_wild_value),
+        cmocka_unit_test(test_ties_in_both),        cmocka_unit_test(test_ties_in_x),
+        cmocka_unit_test(test_all_the_same),        cmocka_unit_test(test_noise),
+        cmocka_unit_test(test_pairs_within_groups), cmocka_unit_test(test_too_few_for_an_interval),
+        cmocka_unit_test(test_degenerate),          cmocka_unit_test(test_median),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -146,7 +146,7 @@ static wh_value_state decode_number(const wh_field *field, const wh_frame_bits *
 
 /* A name for a sensor whose ID is not known: 24 bits made from the bits that never change. CRC-24 (RFC 4880) keeps
  * IDs that differ in few bits apart; up to 24 bits stand as they are. */
-static void nickname(const wh_descriptor *descriptor, const wh_frame_bits *frame, wh_reading *reading)
+unsigned wh_nickname_of(const wh_descriptor *descriptor, const wh_frame_bits *frame, char out[WH_NICKNAME_SIZE])
 {
     static const wh_crc crc24 = {24, 0x864CFB, 0xB704CE, 0, false, false};
     const wh_places *steady = &descriptor->steady;
@@ -156,15 +156,22 @@ static void nickname(const wh_descriptor *descriptor, const wh_frame_bits *frame
         for (size_t k = 0; k < steady->piece[i].length && count < WH_FRAME_BITS_MAX; k++, count++)
             if (steady->piece[i].at + k < WH_FRAME_BITS_MAX)
                 wh_bit_put(packed, count, wh_bit_get(frame->data, steady->piece[i].at + k));
-    reading->nickname = true;
-    reading->sensor_bits = count < 24 ? (unsigned)count : 24;
     if (count == 0) {
-        copy_text(reading->sensor, sizeof reading->sensor, "~unknown");
-        return;
+        copy_text(out, WH_NICKNAME_SIZE, "~unknown");
+        return 0;
     }
     const uint32_t name =
         count <= 24 ? (uint32_t)wh_bits_read(packed, 0, (unsigned)count) : wh_crc_of(&crc24, packed, count);
-    snprintf(reading->sensor, sizeof reading->sensor, "~%06X", (unsigned)name);
+    snprintf(out, WH_NICKNAME_SIZE, "~%06X", (unsigned)name);
+    return count < 24 ? (unsigned)count : 24;
+}
+
+static void decode_nickname(const wh_descriptor *descriptor, const wh_frame_bits *frame, wh_reading *reading)
+{
+    char name[WH_NICKNAME_SIZE];
+    reading->nickname = true;
+    reading->sensor_bits = wh_nickname_of(descriptor, frame, name);
+    copy_text(reading->sensor, sizeof reading->sensor, name);
 }
 
 static void clear(wh_reading *reading)
@@ -202,6 +209,6 @@ unsigned wh_fields_decode(const wh_descriptor *descriptor, const wh_frame_bits *
         }
     }
     if (reading->sensor[0] == '\0')
-        nickname(descriptor, frame, reading);
+        decode_nickname(descriptor, frame, reading);
     return implausible;
 }

@@ -43,6 +43,12 @@ void wh_constant_bits(const wh_descriptor *descriptor, uint8_t marks[WH_FRAME_BI
  * checks cover, and steady bits; not those of constants, which every frame of the kind has. */
 void wh_bits_that_matter(const wh_descriptor *descriptor, uint8_t marks[WH_FRAME_BITS_MAX / 8]);
 
+#define WH_NICKNAME_SIZE 12
+/* The nickname that a frame's steady bits give its sensor: '~' and six hex digits, or "~unknown" when the descriptor names none.
+ * A pure function of bits and places: a descriptor that was partial and has become complete may keep its `steady`, and what
+ * was kept under the nickname is then found from any frame with the real ID. Returns how many bits tell sensors apart. */
+unsigned wh_nickname_of(const wh_descriptor *descriptor, const wh_frame_bits *frame, char out[WH_NICKNAME_SIZE]);
+
 /* Fill sensor, pressure, temperature, values, flags, frame of *reading; other members stay as they are. Fields that
  * reach beyond frame->count are left out. Without a sensor field the nickname is '~' and six hex digits made
  * from the steady bits ("~unknown" when the descriptor names none).

@@ -116,9 +116,6 @@ static void read_steady(wh_loading *loading, const wh_yaml_node *node)
 {
     if (!node)
         return;
-    if (!loading->descriptor->partial)
-        wh_warn(loading->complaints, wh_yaml_span(node->key), "remove it",
-                "'steady' is for partial descriptors; this one knows the sensor ID");
     if (wh_value_places(loading->complaints, node, &loading->descriptor->steady))
         check_within(loading, node, &loading->descriptor->steady, true);
 }

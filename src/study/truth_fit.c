@@ -25,7 +25,7 @@ typedef struct instrument {
     double spread_least; /* with less between least and most, scale and offset cannot be told apart */
 } instrument;
 static const instrument instruments[] = {
-    [WH_FIT_PRESSURE] = {0.25, 2.0, 2.0, 40.0},
+    [WH_FIT_PRESSURE] = {0.5, 2.0, 2.0, 40.0},
     [WH_FIT_TEMPERATURE] = {0.15, 1.5, 0.5, 8.0},
 };
 
@@ -43,8 +43,9 @@ typedef struct fitting {
     size_t count;
     unsigned levels;
     double least, most, mean, deviation;
-    double best_score, weight; /* of all places, relative to the best */
+    double best_score;
     wh_fit best;
+    double weight, alike; /* relative to the best: of all places, and of those that differ by bits that never change */
 } fitting;
 
 static int by_value(const void *a, const void *b)
@@ -115,6 +116,46 @@ static bool regress(const fitting *f, wh_fit *fit)
     return true;
 }
 
+/* Columns that move but are left out just below the number, up to the end of the byte: with pressures in equal steps the upper
+ * bits alone may fit as well, but then something else would have to move there. */
+static unsigned left_below(const fitting *f, const wh_fit *fit)
+{
+    unsigned count = 0;
+    if (fit->low_bit_first)
+        for (unsigned c = fit->at; c > 0 && c % 8 != f->grid && f->columns->column[c - 1].changes > 0; c--)
+            count++;
+    else
+        for (unsigned c = fit->at + fit->bits;
+             c < f->columns->count && c % 8 != f->grid && f->columns->column[c].changes > 0; c++)
+            count++;
+    return count;
+}
+
+/* The column of bit k of a number, the most significant first. */
+static unsigned column_of(const wh_fit *fit, unsigned k)
+{
+    if (fit->low_bit_first)
+        return fit->at + fit->bits - 1 - k;
+    return fit->low_byte_first ? fit->at + fit->bits - 8 - k / 8 * 8 + k % 8 : fit->at + k;
+}
+
+/* Lower bits of a number change at least as often as the higher ones. Where the rate falls to less than half, another begins. */
+static unsigned breaks_within(const fitting *f, const wh_fit *fit)
+{
+    unsigned count = 0;
+    double most = 0.0;
+    for (unsigned k = 0; k < fit->bits; k++) {
+        const wh_column *column = &f->columns->column[column_of(fit, k)];
+        const double rate = column->pairs ? (double)column->changes / column->pairs : 0.0;
+        if (rate < 0.5 * most && most - rate > 0.15) {
+            count++;
+            most = rate;
+        }
+        most = fmax(most, rate);
+    }
+    return count;
+}
+
 /* How usual a place is, in nats: whole bytes, most significant bit first, unsigned. */
 static double liking(const fitting *f, const wh_fit *fit)
 {
@@ -123,24 +164,36 @@ static double liking(const fitting *f, const wh_fit *fit)
     sum += begin == 0 ? 0.0 : end == 0 ? -0.7 : begin % 4 == 0 || end % 4 == 0 ? -1.5 : -3.5;
     sum -= fit->low_bit_first ? 2.0 : 0.0;
     sum -= fit->low_byte_first ? 1.0 : 0.0;
+    sum -= 1.5 * left_below(f, fit) + 3.0 * breaks_within(f, fit);
     if (fit->sign == WH_TWOS_COMPLEMENT)
         sum -= f->quantity == WH_FIT_PRESSURE ? 6.0 : 1.0;
     return sum;
 }
 
-static void try_place(fitting *f, wh_fit *fit)
+typedef void (*place_fn)(fitting *f, const wh_fit *fit, double score);
+
+static void keep_best(fitting *f, const wh_fit *fit, double score)
+{
+    if (score > f->best_score) {
+        f->best_score = score;
+        f->best = *fit;
+    }
+}
+
+static void weigh(fitting *f, const wh_fit *fit, double score)
+{
+    const double weight = exp(score - f->best_score);
+    const bool alike = fabs(fit->residual_rms - f->best.residual_rms) <= 1e-6 * (1.0 + f->best.residual_rms);
+    f->weight += weight;
+    f->alike += alike ? weight : 0.0;
+}
+
+static void try_place(fitting *f, wh_fit *fit, place_fn visit)
 {
     if (!regress(f, fit))
         return;
     const double r = hypot(fit->residual_rms, instruments[f->quantity].scatter);
-    const double score = -((double)f->levels - 2.0) * log(r) + liking(f, fit);
-    if (score > f->best_score) {
-        f->weight = f->weight * exp(f->best_score - score) + 1.0;
-        f->best_score = score;
-        f->best = *fit;
-    } else {
-        f->weight += exp(score - f->best_score);
-    }
+    visit(f, fit, -((double)f->levels - 2.0) * log(r) + liking(f, fit));
 }
 
 /* May the columns be one number, and does it change within a sensor, as a pressure does and an ID does not? */
@@ -156,7 +209,7 @@ static bool possible(const fitting *f, unsigned at, unsigned bits)
     return moves;
 }
 
-static void try_all(fitting *f)
+static void try_all(fitting *f, place_fn visit)
 {
     for (unsigned bits = BITS_LEAST; bits <= BITS_MOST; bits++)
         for (unsigned at = 0; at + bits <= f->columns->count; at++) {
@@ -170,7 +223,7 @@ static void try_all(fitting *f)
                                   .low_byte_first = order == 2,
                                   .sign = sign ? WH_TWOS_COMPLEMENT : WH_UNSIGNED};
                     if (order < 2 || bits == 16)
-                        try_place(f, &fit);
+                        try_place(f, &fit, visit);
                 }
         }
 }
@@ -270,7 +323,7 @@ static void conclude(fitting *f, const wh_truth *truth, wh_fit *out)
     const bool fits = f->best_score > -INFINITY && f->levels >= 3;
     if (fits) {
         *out = f->best;
-        out->probability = 1.0 / (f->weight + exp(nothing - f->best_score));
+        out->probability = f->alike / (f->weight + exp(nothing - f->best_score));
         out->found = f->best_score > nothing;
         out->place = out->probability >= SURE ? WH_CERTAIN : WH_LIKELY;
     }
@@ -311,7 +364,8 @@ wh_status wh_truth_fit_run(const wh_field_rows *rows, const wh_columns *columns,
     }
     if (f.count > 0) {
         summarise(&f);
-        try_all(&f);
+        try_all(&f, keep_best);
+        try_all(&f, weigh);
         conclude(&f, truth, out);
     }
     free(f.samples);

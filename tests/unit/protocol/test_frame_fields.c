@@ -435,6 +435,27 @@ static void test_nickname(void **state)
     assert_string_equal(reading.sensor, "~unknown");
 }
 
+/* When the ID's place becomes known the reading shows the ID, and the nickname still follows from the same bits. */
+static void test_nickname_outlives_completion(void **state)
+{
+    (void)state;
+    wh_descriptor d = {.name = "n", .partial = true, .steady = place(0, 16)};
+    d.frame.bits_min = d.frame.bits_max = 64;
+    wh_frame_bits frame = frame_of(64, (const uint8_t *)"\x0A\x3D\x01\x02\x03\x04\x05\x06");
+    wh_reading reading = {0};
+    wh_fields_decode(&d, &frame, sea_level, &reading);
+    assert_string_equal(reading.sensor, "~000A3D");
+    d.partial = false;
+    d.field_count = 1;
+    d.fields[0] = (wh_field){.name = "sensor", .role = WH_ROLE_SENSOR, .at = place(0, 32)};
+    wh_fields_decode(&d, &frame, sea_level, &reading);
+    assert_false(reading.nickname);
+    assert_string_equal(reading.sensor, "0A3D0102");
+    char name[WH_NICKNAME_SIZE];
+    assert_int_equal(wh_nickname_of(&d, &frame, name), 16);
+    assert_string_equal(name, "~000A3D");
+}
+
 /* A frame shorter than a field of the variable part has no such value; a reused reading keeps nothing old. */
 static void test_short_frame_leaves_fields_out(void **state)
 {
@@ -471,6 +492,7 @@ int main(void)
         cmocka_unit_test(test_check_kinds),
         cmocka_unit_test(test_several_checks),
         cmocka_unit_test(test_nickname),
+        cmocka_unit_test(test_nickname_outlives_completion),
         cmocka_unit_test(test_short_frame_leaves_fields_out),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -15,6 +15,7 @@ enum {
     OPT_IDS,
     OPT_ID_DIGITS,
     OPT_REPLACE,
+    OPT_UNCONFIRMED,
     OPT_LAYOUT,
     OPT_KIND,
     OPT_FIRST_AXLE,
@@ -38,6 +39,7 @@ static const wh_option options[] = {
     {OPT_ID_DIGITS, 0, "id-digits", "COUNT",
      "Decimal IDs become this many hex digits. Default: the descriptor's, else 8."},
     {OPT_REPLACE, 0, "replace", NULL, "import, check: units that are not in the table leave the roster."},
+    {OPT_UNCONFIRMED, 0, "unconfirmed", NULL, "accept: sensors that were heard once only, too."},
     {OPT_LAYOUT, 'l', "layout", "AXLES", "add: a layout's name, or its axles from the front: \"single, dual, dual\"."},
     {OPT_KIND, 0, "kind", "KIND", "tractor, trailer, dolly or other. Default: the layout's."},
     {OPT_FIRST_AXLE, 0, "first-axle", "NUMBER", "What people call the unit's front axle, e.g. 4 behind a tractor."},
@@ -77,6 +79,7 @@ static int take(wh_roster_options *roster, wh_args *args, int id, const char *va
     case OPT_JSON: roster->json = true; return 0;
     case OPT_CODES: roster->codes = true; return 0;
     case OPT_REPLACE: roster->replace = true; return 0;
+    case OPT_UNCONFIRMED: roster->unconfirmed = true; return 0;
     case OPT_UNITS: return wh_take_pressure_unit(args, value, &roster->unit);
     case OPT_IDS: return take_base(roster, args, value);
     case OPT_ID_DIGITS: return take_digits(roster, args, value);
@@ -148,7 +151,7 @@ int wh_roster_layouts(void)
     return print_text(&text);
 }
 
-typedef enum action { IMPORT, CHECK, EXPORT, LIST, SHOW, LAYOUTS, ADD, SET, REMOVE, ACTION_COUNT } action;
+typedef enum action { IMPORT, CHECK, EXPORT, LIST, SHOW, LAYOUTS, ADD, SET, ACCEPT, REMOVE, ACTION_COUNT } action;
 
 static const struct {
     const char *name;
@@ -163,6 +166,7 @@ static const struct {
     [LAYOUTS] = {"layouts", 0, 0, "nothing more"},
     [ADD] = {"add", 1, 1, "the name of one unit"},
     [SET] = {"set", 1, 2, "a unit, and for its wheels: 2LO, an axle's number, or all"},
+    [ACCEPT] = {"accept", 1, 1, "the name of one unit"},
     [REMOVE] = {"remove", 1, 1, "the name of one unit"},
 };
 
@@ -189,6 +193,7 @@ static int act(action what, const wh_roster_options *roster, wh_args *args)
     case LAYOUTS: return wh_roster_layouts();
     case ADD: return wh_roster_add(roster, args, first);
     case SET: return wh_roster_set(roster, args, first, second);
+    case ACCEPT: return wh_roster_accept(roster, first);
     default: return wh_roster_drop(roster, first);
     }
 }
@@ -206,7 +211,8 @@ static int run(wh_args *args)
         return wh_args_status(args);
     const char *word = wh_args_operand(args, 0);
     if (!word)
-        return wh_args_complain(args, "say what to do: import, check, export, list, show, layouts, add, set, remove");
+        return wh_args_complain(args,
+                                "say what to do: import, check, export, list, show, layouts, add, set, accept, remove");
     action what = IMPORT;
     while (what < ACTION_COUNT && strcmp(word, actions[what].name) != 0)
         what++;
@@ -221,7 +227,7 @@ static int run(wh_args *args)
 const wh_command wh_cmd_roster = {
     .name = "roster",
     .operands = "import FILE | check FILE | export [FILE] | list | show UNIT | layouts |\n"
-                "                         add UNIT | set UNIT [WHEELS] | remove UNIT",
+                "                         add UNIT | set UNIT [WHEELS] | accept UNIT | remove UNIT",
     .summary = "the fleet's units, and which sensor is on record at which wheel",
     .notes = "import FILE        Take units from a table (CSV; '-' is standard input). Units of the same name are\n"
              "                   changed, others stay. With any error nothing is changed.\n"
@@ -232,6 +238,9 @@ const wh_command wh_cmd_roster = {
              "layouts            The named layouts.\n"
              "add UNIT           A new unit: --layout, and what all its wheels have in common.\n"
              "set UNIT [WHEELS]  Change a unit, or its wheels: 2LO, an axle's number, several with commas, or all.\n"
+             "accept UNIT        Put on record which sensors the latest sweep found at its wheels, once you have "
+             "entered them\n"
+             "                   with the vehicle's own tool.\n"
              "remove UNIT        Take a unit off the roster. Its sweeps are kept.\n\n"
              "A table has a row for each wheel and names its columns in the first row: unit, position, sensor hex (or\n"
              "sensor decimal), target kPa (or bar, psi), sidewall maximum kPa, load note, descriptor, kind, axles,\n"

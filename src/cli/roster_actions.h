@@ -9,7 +9,7 @@
 typedef struct wh_roster_options {
     const char *store; /* file, or NULL: the user's own */
     const char *descriptors;
-    bool json, codes, replace;
+    bool json, codes, replace, unconfirmed;
     wh_pressure_unit unit;
     wh_id_base id_base;
     unsigned id_digits; /* 0: standard */
@@ -27,6 +27,8 @@ int wh_roster_layouts(void);
 int wh_roster_add(const wh_roster_options *options, wh_args *args, const char *unit);
 /* `places`: "2LO", an axle's number, "all", or several of these with commas between; NULL: the unit as a whole. */
 int wh_roster_set(const wh_roster_options *options, wh_args *args, const char *unit, const char *places);
+/* Put on record what the latest sweep round the unit found: its change list. */
+int wh_roster_accept(const wh_roster_options *options, const char *unit);
 int wh_roster_drop(const wh_roster_options *options, const char *unit);
 
 /* The roster of the store; when there is no store yet, an empty one. */

@@ -26,6 +26,8 @@ wh_status wh_store_check(wh_store *store, wh_error *error);
 
 /* The roster as a whole. Load gives an empty one when nothing was saved; the caller destroys it. */
 wh_status wh_store_roster_load(wh_store *store, wh_roster **out, wh_error *error);
+/* The roster with the sensors that were on record when this event was the last one; units and layouts are today's. */
+wh_status wh_store_roster_load_at(wh_store *store, int64_t event, wh_roster **out, wh_error *error);
 wh_status wh_store_roster_save(wh_store *store, const wh_roster *roster, wh_error *error);
 
 /* Begin a sweep: stores everything but its events and gives sweep->id. */

@@ -1,5 +1,6 @@
 #include "store_impl.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 
 static const char loading[] = "read the roster", saving[] = "save the roster";
@@ -47,12 +48,24 @@ static wh_status save_unit(wh_store *store, sqlite3_stmt *into_unit, sqlite3_stm
     return status;
 }
 
+/* Remember which sensors were on record until now. A wheel that was not there had none. */
+static const char remember_before[] = "CREATE TEMP TABLE was AS SELECT unit, position, sensor FROM wheel";
+static const char remember_after[] =
+    "INSERT INTO record_change (unit, position, sensor_before, after_event) "
+    "SELECT now.unit, now.position, coalesce(was.sensor, ''), "
+    "  coalesce((SELECT seq FROM sqlite_sequence WHERE name = 'event'), 0) "
+    "FROM wheel now LEFT JOIN temp.was was ON was.unit = now.unit AND was.position = now.position "
+    "WHERE coalesce(was.sensor, '') <> now.sensor;"
+    "DROP TABLE temp.was";
+
 wh_status wh_store_roster_save(wh_store *store, const wh_roster *roster, wh_error *error)
 {
     wh_status status = wh_store_begin(store, error, saving);
     if (status != WH_OK)
         return status;
-    status = wh_store_run(store, "DELETE FROM wheel; DELETE FROM unit", error, saving);
+    status = wh_store_run(store, remember_before, error, saving);
+    if (status == WH_OK)
+        status = wh_store_run(store, "DELETE FROM wheel; DELETE FROM unit", error, saving);
     sqlite3_stmt *into_unit = wh_store_prepare(store, "INSERT INTO unit VALUES (?,?,?,?,?,?,?)");
     sqlite3_stmt *into_wheel = wh_store_prepare(store, "INSERT INTO wheel VALUES (?,?,?,?,?,?,?)");
     if (status == WH_OK && (!into_unit || !into_wheel))
@@ -61,6 +74,8 @@ wh_status wh_store_roster_save(wh_store *store, const wh_roster *roster, wh_erro
         status = save_unit(store, into_unit, into_wheel, wh_roster_at(roster, i), error);
     sqlite3_finalize(into_unit);
     sqlite3_finalize(into_wheel);
+    if (status == WH_OK)
+        status = wh_store_run(store, remember_after, error, saving);
     return wh_store_end(store, status, error, saving);
 }
 
@@ -152,5 +167,53 @@ wh_status wh_store_roster_load(wh_store *store, wh_roster **out, wh_error *error
     if (status != WH_OK)
         wh_roster_destroy(&roster);
     *out = roster;
+    return status;
+}
+
+/* The sensor of one wheel as it was, written over what is on record now. */
+static void set_back(wh_roster *roster, const wh_unit *unit, sqlite3_stmt *row)
+{
+    wh_position position;
+    const char *text = (const char *)sqlite3_column_text(row, 0);
+    wh_unit *changed = malloc(sizeof *changed);
+    if (!changed || !text || !wh_position_parse(text, &position)) {
+        free(changed);
+        return;
+    }
+    *changed = *unit;
+    wh_wheel *wheel = wh_unit_wheel(changed, position);
+    if (wheel) {
+        wh_store_text(row, 1, wheel->sensor, sizeof wheel->sensor);
+        wh_roster_put(roster, changed, NULL);
+    }
+    free(changed);
+}
+
+wh_status wh_store_roster_load_at(wh_store *store, int64_t event, wh_roster **out, wh_error *error)
+{
+    wh_status status = wh_store_roster_load(store, out, error);
+    if (status != WH_OK)
+        return status;
+    /* Of the changes since then the first one knows what was on record. */
+    sqlite3_stmt *rows = wh_store_prepare(store, "SELECT position, sensor_before FROM record_change WHERE id IN "
+                                                 "(SELECT min(id) FROM record_change WHERE unit = ?1 AND "
+                                                 "after_event >= ?2 GROUP BY position)");
+    if (!rows)
+        status = wh_store_fail(store, error, loading);
+    for (size_t i = 0; status == WH_OK && i < wh_roster_count(*out); i++) {
+        char name[WH_UNIT_NAME_SIZE];
+        snprintf(name, sizeof name, "%s", wh_roster_at(*out, i)->name);
+        sqlite3_reset(rows);
+        sqlite3_bind_text(rows, 1, name, -1, SQLITE_STATIC);
+        sqlite3_bind_int64(rows, 2, event);
+        int code;
+        while ((code = sqlite3_step(rows)) == SQLITE_ROW)
+            set_back(*out, wh_roster_find(*out, name), rows);
+        if (code != SQLITE_DONE)
+            status = wh_store_fail(store, error, loading);
+    }
+    sqlite3_finalize(rows);
+    if (status != WH_OK)
+        wh_roster_destroy(out);
     return status;
 }

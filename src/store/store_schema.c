@@ -14,6 +14,11 @@ static const char *const steps[WH_STORE_SCHEMA] = {
     "  sensor TEXT NOT NULL, descriptor TEXT NOT NULL, target_kpa REAL NOT NULL, sidewall_max_kpa REAL NOT NULL,"
     "  load_note TEXT NOT NULL, PRIMARY KEY (unit, position)) STRICT, WITHOUT ROWID;"
     "CREATE INDEX wheel_sensor ON wheel (sensor);"
+    /* What was on record before: one row for each time a wheel's sensor changed. `after_event`: the last event that was
+     * stored before the change, so that a sweep can be judged by the roster of its time without asking any clock. */
+    "CREATE TABLE record_change (id INTEGER PRIMARY KEY AUTOINCREMENT, unit TEXT NOT NULL, position TEXT NOT NULL,"
+    "  sensor_before TEXT NOT NULL, after_event INTEGER NOT NULL) STRICT;"
+    "CREATE INDEX record_change_place ON record_change (unit, position, after_event);"
     /* What happened. AUTOINCREMENT: an id is never used twice, not even after what had it was forgotten. Units are
      * named, not referred to: a sweep outlives a unit that is sold. */
     "CREATE TABLE sweep (id INTEGER PRIMARY KEY AUTOINCREMENT, dated INTEGER NOT NULL, begun_us INTEGER NOT NULL,"

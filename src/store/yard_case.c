@@ -73,10 +73,10 @@ static wh_status load_sweep(wh_store *store, wh_yard_case *yard_case, int64_t wa
     return WH_OK;
 }
 
-static wh_status attribute(const wh_yard_case *yard_case, const wh_case_options *options, const wh_sweep *sweep,
-                           int64_t after_id, wh_attribution **out, wh_error *error)
+static wh_status attribute(const wh_roster *roster, const char *unit, const wh_case_options *options,
+                           const wh_sweep *sweep, int64_t after_id, wh_attribution **out, wh_error *error)
 {
-    const wh_status status = wh_attribute(yard_case->roster, sweep, yard_case->unit->name, after_id, out, error);
+    const wh_status status = wh_attribute(roster, sweep, unit, after_id, out, error);
     if (status == WH_OK)
         wh_attribution_set_sure(*out, options->thresholds->sure_odds);
     return status;
@@ -98,10 +98,10 @@ static wh_status load_past(wh_store *store, wh_yard_case *yard_case, wh_error *e
     return wh_store_past(store, sensors, count, &yard_case->past, &yard_case->past_count, error);
 }
 
-static wh_judge_input input_of(const wh_yard_case *yard_case, const wh_case_options *options, const wh_sweep *sweep,
-                               int64_t after_id, const wh_attribution *attribution)
+static wh_judge_input input_of(const wh_yard_case *yard_case, const wh_case_options *options, const wh_roster *roster,
+                               const wh_sweep *sweep, int64_t after_id, const wh_attribution *attribution)
 {
-    return (wh_judge_input){.roster = yard_case->roster,
+    return (wh_judge_input){.roster = roster,
                             .unit = yard_case->unit->name,
                             .sweep = sweep,
                             .after_id = after_id,
@@ -158,11 +158,18 @@ static wh_status load_earlier(wh_store *store, wh_yard_case *yard_case, const wh
     }
     if (status != WH_OK || !yard_case->earlier)
         return status;
-    status = attribute(yard_case, options, yard_case->earlier, 0, &yard_case->earlier_attribution, error);
+    const wh_sweep *earlier = yard_case->earlier;
+    const int64_t last = earlier->event_count > 0 ? earlier->events[earlier->event_count - 1].id : 0;
+    status = wh_store_roster_load_at(store, last, &yard_case->earlier_roster, error);
+    if (status == WH_OK)
+        status = attribute(yard_case->earlier_roster, yard_case->unit->name, options, earlier, 0,
+                           &yard_case->earlier_attribution, error);
     if (status != WH_OK)
         return status;
-    const wh_judge_input before = input_of(yard_case, options, yard_case->earlier, 0, yard_case->earlier_attribution);
-    const wh_judge_input after = input_of(yard_case, options, sweep, yard_case->after_id, yard_case->attribution);
+    const wh_judge_input before =
+        input_of(yard_case, options, yard_case->earlier_roster, earlier, 0, yard_case->earlier_attribution);
+    const wh_judge_input after =
+        input_of(yard_case, options, yard_case->roster, sweep, yard_case->after_id, yard_case->attribution);
     status = wh_judge(&before, &yard_case->earlier_findings, error);
     return status != WH_OK
                ? status
@@ -181,7 +188,8 @@ static wh_status load(wh_store *store, const char *unit, const wh_case_options *
     if ((status = load_sweep(store, yard_case, options->sweep, error)) != WH_OK)
         return status;
     yard_case->after_id = options->whole ? 0 : wh_sweep_repaired(yard_case->sweep, unit);
-    status = attribute(yard_case, options, yard_case->sweep, yard_case->after_id, &yard_case->attribution, error);
+    status = attribute(yard_case->roster, unit, options, yard_case->sweep, yard_case->after_id, &yard_case->attribution,
+                       error);
     if (status == WH_OK)
         status = load_past(store, yard_case, error);
     if (status == WH_OK)
@@ -189,7 +197,7 @@ static wh_status load(wh_store *store, const char *unit, const wh_case_options *
     if (status != WH_OK)
         return status;
     const wh_judge_input input =
-        input_of(yard_case, options, yard_case->sweep, yard_case->after_id, yard_case->attribution);
+        input_of(yard_case, options, yard_case->roster, yard_case->sweep, yard_case->after_id, yard_case->attribution);
     status = wh_judge(&input, &yard_case->findings, error);
     if (status == WH_OK && !(yard_case->changes = calloc(1, sizeof *yard_case->changes)))
         status = wh_fail(error, WH_ERR_MEMORY, NULL, "out of memory");
@@ -230,6 +238,7 @@ void wh_yard_case_free(wh_yard_case **yard_case)
     free(gone->changes);
     free(gone->past);
     wh_roster_destroy(&gone->roster);
+    wh_roster_destroy(&gone->earlier_roster);
     free(gone);
     *yard_case = NULL;
 }

@@ -26,8 +26,9 @@ typedef struct wh_yard_case {
     wh_findings *findings;
     wh_changes *changes; /* IDs to enter */
     /* Before the repair, when there is a mark: the sweep up to it, or the sweep before when that begins with the mark.
-     * All NULL when there is no mark, or nothing was heard before it. */
+     * Judged by the roster of that time. All NULL when there is no mark, or nothing was heard before it. */
     wh_sweep *earlier;
+    wh_roster *earlier_roster;
     wh_attribution *earlier_attribution;
     wh_findings *earlier_findings;
     wh_verification *verification; /* what became of them */

@@ -35,4 +35,10 @@ wh_status wh_changes_of(const wh_roster *roster, const char *unit, const wh_attr
 /* Is a sensor at this seat, on no record, known from one reading only? Then it may be a passing vehicle's. */
 bool wh_change_needs_confirming(const wh_identity *identity, const wh_seat *seat);
 
+/* Put the changes of a unit on record: new sensors at their wheels, and taken off where they were, on other units too. Those
+ * to be confirmed first are left out unless `unconfirmed`. *accepted counts what was put on record, *held what was left out.
+ * WH_ERR_NOT_FOUND, WH_ERR_MEMORY; the roster may then be changed in part and is to be thrown away. */
+wh_status wh_changes_accept(wh_roster *roster, const char *unit, const wh_changes *changes, bool unconfirmed,
+                            unsigned *accepted, unsigned *held, wh_error *error);
+
 #endif

@@ -155,13 +155,45 @@ static void test_wrong_unit(void **state)
     end(&u);
 }
 
+/* What the change list says is what is on record afterwards; what was heard once only waits. */
+static void test_accepting(void **state)
+{
+    (void)state;
+    unsigned accepted, held;
+    begin(&u);
+    put_sensor(&u, "2LO", "0A1B2C40");
+    put_sensor(&u, "1L", "0A1B2C41");
+    list();
+    changes.items[0].confirm = true;
+    const wh_position first = changes.items[0].position, second = changes.items[1].position;
+    const char *const new_sensor = changes.items[1].new_sensor;
+    assert_int_equal(wh_changes_accept(u.roster, "T-101", &changes, false, &accepted, &held, NULL), WH_OK);
+    assert_int_equal(accepted, 1);
+    assert_int_equal(held, 1);
+    const wh_unit *unit = wh_roster_find(u.roster, "T-101");
+    assert_string_equal(wh_unit_wheel_const(unit, first)->sensor, changes.items[0].old_sensor);
+    assert_string_equal(wh_unit_wheel_const(unit, second)->sensor, new_sensor);
+    assert_int_equal(wh_changes_accept(u.roster, "T-101", &changes, true, &accepted, &held, NULL), WH_OK);
+    assert_int_equal(accepted, 2);
+    assert_int_equal(held, 0);
+    unit = wh_roster_find(u.roster, "T-101");
+    assert_string_equal(wh_unit_wheel_const(unit, first)->sensor, changes.items[0].new_sensor);
+    assert_int_equal(wh_changes_accept(u.roster, "nobody", &changes, true, &accepted, &held, NULL), WH_ERR_NOT_FOUND);
+    end(&u);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_nothing_to_change),   cmocka_unit_test(test_new_sensor),
-        cmocka_unit_test(test_no_record_before),    cmocka_unit_test(test_circle),
-        cmocka_unit_test(test_take_off_the_record), cmocka_unit_test(test_entered_as_listed),
-        cmocka_unit_test(test_only_what_is_sure),   cmocka_unit_test(test_wrong_unit),
+        cmocka_unit_test(test_accepting),
+        cmocka_unit_test(test_nothing_to_change),
+        cmocka_unit_test(test_new_sensor),
+        cmocka_unit_test(test_no_record_before),
+        cmocka_unit_test(test_circle),
+        cmocka_unit_test(test_take_off_the_record),
+        cmocka_unit_test(test_entered_as_listed),
+        cmocka_unit_test(test_only_what_is_sure),
+        cmocka_unit_test(test_wrong_unit),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -23,7 +23,7 @@ static size_t signs_of(const wh_study_emission *e, signed char *sign)
     size_t count = e->end - e->begin;
     count = count < ALIGN_CHIPS_MAX ? count : ALIGN_CHIPS_MAX;
     for (size_t i = 0; i < count; i++) {
-        const float llr = e->chips.llr[e->begin + i];
+        const float llr = e->llr[e->begin + i];
         sign[i] = (signed char)(llr > DOUBT ? 1 : llr < -DOUBT ? -1 : 0);
     }
     return count;
@@ -107,7 +107,7 @@ static size_t choose_reference(const wh_emission_set *set, const bool *out, bool
         const size_t own = e->end - e->begin;
         if (out[i] || !e->strong || own * 10 < usual * 9 || own * 10 > usual * 11)
             continue;
-        if (!*any || e->chips.snr_db > set->items[chosen].chips.snr_db)
+        if (!*any || e->snr_db > set->items[chosen].snr_db)
             chosen = i;
         *any = true;
     }

@@ -69,7 +69,7 @@ bool wh_distinct_frames_make(const wh_emission_set *set, const wh_columns *colum
         const wh_study_emission *e = &set->items[i];
         if (!e->aligned || (strong >= 2 && !e->strong) || wh_emission_first_column(e) > columns->vary)
             continue;
-        frames->keyed = e->chips.keyed;
+        frames->keyed = e->keyed;
         unsigned char *row = frames->chip + frames->count * frames->width;
         memset(row, 0, frames->width);
         const long end = wh_emission_end_column(e) < limit ? wh_emission_end_column(e) : limit;

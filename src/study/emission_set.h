@@ -10,8 +10,12 @@
 #include <stddef.h>
 
 typedef struct wh_study_emission {
-    size_t burst;      /* of the store */
-    wh_chips chips;    /* owned */
+    size_t burst; /* of the store */
+    size_t count;
+    float *llr; /* [count] ln P(1)/P(0) of each chip; owned */
+    float *on;  /* [count] how much more than half on a chip is by its energy, -0.3..0.9; owned */
+    bool keyed; /* on-off keying */
+    double chip_s, carrier_hz, deviation_hz, snr_db; /* carrier relative to the centre of the burst's samples */
     size_t begin, end; /* chips [begin, end) were sent; trailing zeros of on-off keying do not show */
     double begin_s;    /* of chip `begin`, seconds from the start of the recording */
     long column0;      /* alignment: chip k stands in column k + column0 */
@@ -30,11 +34,15 @@ void wh_emission_set_free(wh_emission_set *set);
 void wh_emission_set_add(wh_emission_set *set, wh_demod *demod, const wh_study_burst *burst, size_t index,
                          const wh_radio *radio, const wh_demod_limits *limits);
 
+/* Cut an emission that repeats itself every `period` chips into copies, which end where it ends. */
+void wh_emission_set_cut(wh_emission_set *set, size_t index, size_t period);
+void wh_study_emission_free(wh_study_emission *emission);
+
 /* ln P(1)/P(0) of the chip in a column, 0 where nothing was sent. */
 static inline float wh_emission_at(const wh_study_emission *emission, long column)
 {
     const long k = column - emission->column0;
-    return k >= (long)emission->begin && k < (long)emission->end ? emission->chips.llr[k] : 0.0f;
+    return k >= (long)emission->begin && k < (long)emission->end ? emission->llr[k] : 0.0f;
 }
 static inline long wh_emission_first_column(const wh_study_emission *emission)
 {

@@ -58,10 +58,10 @@ bool wh_kind_radio(wh_burst_store *store, const wh_emission_set *set, wh_kind_es
         if (!e->aligned)
             continue;
         const wh_study_burst *burst = wh_burst_store_at(store, e->burst);
-        keyed = e->chips.keyed;
-        rate[count] = 1.0 / e->chips.chip_s;
-        deviation[count] = e->chips.deviation_hz;
-        carrier[count++] = burst->centre_hz + e->chips.carrier_hz;
+        keyed = e->keyed;
+        rate[count] = 1.0 / e->chip_s;
+        deviation[count] = e->deviation_hz;
+        carrier[count++] = burst->centre_hz + e->carrier_hz;
         kind->carriers_known = kind->carriers_known && burst->centre_known;
         independent += !recordings[burst->recording];
         recordings[burst->recording] = 1;

@@ -19,36 +19,6 @@
 #define LIKELY_CODE     0.7
 #define FRAMES_FOR_SURE 4 /* different frames without which a line code is never called certain */
 
-/* Cut an emission that repeats itself every `period` chips into copies, which end where it ends. */
-static void cut_copies(wh_emission_set *set, size_t index, size_t period)
-{
-    const wh_study_emission whole = set->items[index];
-    const size_t length = whole.end - whole.begin, copies = length / period;
-    for (size_t c = 0; c + 1 < copies && set->count < set->capacity; c++) {
-        wh_study_emission *piece = &set->items[set->count];
-        *piece = whole;
-        piece->chips = (wh_chips){0};
-        if (!wh_chips_reserve(&piece->chips, whole.chips.count)) {
-            set->failed = true;
-            return;
-        }
-        wh_chips copy = whole.chips;
-        copy.capacity = piece->chips.capacity;
-        copy.llr = piece->chips.llr;
-        copy.value[0] = piece->chips.value[0];
-        copy.value[1] = piece->chips.value[1];
-        memcpy(copy.llr, whole.chips.llr, whole.chips.count * sizeof *copy.llr);
-        memcpy(copy.value[0], whole.chips.value[0], whole.chips.count * sizeof *copy.value[0]);
-        memcpy(copy.value[1], whole.chips.value[1], whole.chips.count * sizeof *copy.value[1]);
-        piece->chips = copy;
-        piece->end = whole.end - c * period;
-        piece->begin = piece->end - period;
-        piece->begin_s = whole.begin_s + whole.chips.chip_s * (double)(piece->begin - whole.begin);
-        set->count++;
-    }
-    set->items[index].end = whole.end - (copies - 1) * period;
-}
-
 void wh_kind_emissions(const wh_kind_tools *tools, const size_t *member, size_t count, wh_emission_set *set)
 {
     unsigned zero_run = 1;
@@ -72,19 +42,8 @@ void wh_kind_emissions(const wh_kind_tools *tools, const size_t *member, size_t 
     const size_t whole = set->count;
     for (size_t i = 0; i < whole && !set->failed; i++) {
         const size_t period = wh_repeat_of(&set->items[i]);
-        const size_t copies = period ? (set->items[i].end - set->items[i].begin) / period : 0;
-        if (copies < 2)
-            continue;
-        if (set->count + copies > set->capacity) {
-            wh_study_emission *larger = realloc(set->items, 2 * (set->count + copies) * sizeof *larger);
-            if (!larger) {
-                set->failed = true;
-                return;
-            }
-            set->items = larger;
-            set->capacity = 2 * (set->count + copies);
-        }
-        cut_copies(set, i, period);
+        if (period > 0)
+            wh_emission_set_cut(set, i, period);
     }
 }
 
@@ -93,7 +52,7 @@ static void drop_aligned(wh_emission_set *set)
     size_t kept = 0;
     for (size_t i = 0; i < set->count; i++) {
         if (set->items[i].aligned)
-            wh_chips_free(&set->items[i].chips);
+            wh_study_emission_free(&set->items[i]);
         else
             set->items[kept++] = set->items[i];
     }

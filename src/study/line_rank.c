@@ -245,7 +245,7 @@ static void count_pairs(const wh_distinct_frames *frames, unsigned first, long v
 {
     *p = (pairs){0};
     for (size_t f = 0; f < frames->count; f++) {
-        long c = vary;
+        long c = vary - 1; /* the last one that is the same in all */
         while (c > frames->first &&
                !(wh_distinct_chip(frames, f, c) == first && wh_distinct_chip(frames, f, c - 1) != first))
             c--;
@@ -312,8 +312,8 @@ static bool try_words(const wh_distinct_frames *frames, long vary, unsigned firs
     count_pairs(frames, first, vary, &p);
     if (!two_words(&p, first, &line))
         return false;
-    /* A word begins with an edge at or before the first chip that varies, the same in all frames. */
-    long cell = vary;
+    /* A word begins with an edge before the first chip that varies, the same in all frames. */
+    long cell = vary - 1;
     while (cell > frames->first &&
            !(wh_distinct_chip(frames, 0, cell) == first && wh_distinct_chip(frames, 0, cell - 1) != first))
         cell--;

@@ -91,7 +91,7 @@ void wh_findings_put_cautions(wh_text *text, const wh_findings *findings, unsign
         return;
     wh_text_add(text, "\nCAUTION\n");
     for (const char *const *line = wh_cautions; *line; line++)
-        wh_text_wrap(text, "  * ", *line, 4, columns);
+        wh_text_wrap(text, "  *", *line, 4, columns);
 }
 
 static void put_number(wh_csv_writer *writer, bool known, double value, unsigned decimals)

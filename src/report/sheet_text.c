@@ -123,7 +123,7 @@ static void put_unverified(wh_text *text, const wh_sheet_model *model)
             end++;
         char copy[512];
         snprintf(copy, sizeof copy, "%.*s", (int)(end - line), line);
-        wh_text_wrap(text, "  * ", copy, 4, COLUMNS);
+        wh_text_wrap(text, "  *", copy, 4, COLUMNS);
         line = *end ? end + 1 : end;
     }
 }

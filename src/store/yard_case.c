@@ -82,17 +82,25 @@ static wh_status attribute(const wh_roster *roster, const char *unit, const wh_c
     return status;
 }
 
+/* Adds a sensor unless it is there already, or there is none. */
+static void add_once(const char **sensors, size_t *count, const char *sensor)
+{
+    bool there = !sensor[0];
+    for (size_t i = 0; i < *count && !there; i++)
+        there = strcmp(sensors[i], sensor) == 0;
+    if (!there)
+        sensors[(*count)++] = sensor;
+}
+
 /* The unit's sensors: what is on record, and what was heard at its wheels. */
 static wh_status load_past(wh_store *store, wh_yard_case *yard_case, wh_error *error)
 {
     const char *sensors[2 * WH_WHEELS_MAX];
     size_t count = 0;
     for (unsigned i = 0; i < yard_case->unit->wheel_count; i++)
-        if (yard_case->unit->wheels[i].sensor[0])
-            sensors[count++] = yard_case->unit->wheels[i].sensor;
+        add_once(sensors, &count, yard_case->unit->wheels[i].sensor);
     for (unsigned i = 0; i < yard_case->attribution->seat_count; i++)
-        if (yard_case->attribution->seats[i].sensor[0])
-            sensors[count++] = yard_case->attribution->seats[i].sensor;
+        add_once(sensors, &count, yard_case->attribution->seats[i].sensor);
     if (count == 0)
         return WH_OK;
     return wh_store_past(store, sensors, count, &yard_case->past, &yard_case->past_count, error);

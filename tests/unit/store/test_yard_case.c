@@ -134,6 +134,7 @@ static void check_repair(const char *name, bool next_sweep)
     assert_int_equal(yard_case->changes->count, 1);
     assert_string_equal(yard_case->changes->items[0].new_sensor, "0B00C0DE");
     assert_null(yard_case->verification);
+    assert_int_equal(yard_case->past_count, 3 * unit.wheel_count); /* each reading once, on record or not */
     wh_yard_case_free(&yard_case);
 
     set_sensor(store, "T-88", 2, "0B00C0DE");

@@ -27,6 +27,12 @@ typedef struct wh_receiver_sink {
     void (*reading)(void *context, const wh_reading *reading);
     void (*burst)(void *context, const wh_burst *burst);       /* every burst, decoded or not */
     void (*attempt)(void *context, const wh_attempt *attempt); /* with config.explain */
+    /* For people who wait: an activation's first copy that reaches report_minimum, as soon as it is decoded, within 150 ms of its end.
+     * `reading` comes with the last word when no further copy can, which takes as long as the descriptor's longest pause; what
+     * `early` told may then be surer, begin earlier, or, when another transmission explains the same air better, not be confirmed at
+     * all. Once per activation; in the same order with the same content whatever the blocks and threads, but where among the other
+     * callbacks is not promised. */
+    void (*early)(void *context, const wh_reading *reading);
 } wh_receiver_sink;
 
 typedef struct wh_receiver_stats {

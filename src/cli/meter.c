@@ -20,7 +20,7 @@ void wh_meter_begin(wh_meter *meter, bool wanted)
 {
     const char *terminal = getenv("TERM");
     const bool able = isatty(STDERR_FILENO) && terminal && strcmp(terminal, "dumb") != 0;
-    *meter = (wh_meter){.wanted = wanted && able, .begun_s = now_s()};
+    *meter = (wh_meter){.able = able, .wanted = wanted && able, .begun_s = now_s()};
 }
 
 double wh_meter_seconds(const wh_meter *meter)
@@ -48,6 +48,17 @@ void wh_meter_show(wh_meter *meter, const char *name, uint64_t done, uint64_t to
     wh_text_free(&line);
     meter->visible = true;
     meter->drawn_s = now;
+}
+
+unsigned wh_meter_note_columns(const wh_meter *meter)
+{
+    return meter->able ? terminal_columns() - 1 : 0;
+}
+
+void wh_meter_note(wh_meter *meter, const char *note)
+{
+    fprintf(stderr, "\r%s\x1b[K", note);
+    meter->visible = true;
 }
 
 void wh_meter_hide(wh_meter *meter)

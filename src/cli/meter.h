@@ -6,7 +6,7 @@
 #include <stdint.h>
 
 typedef struct wh_meter {
-    bool wanted, visible;
+    bool able, wanted, visible;
     double begun_s, drawn_s; /* of the monotonic clock */
 } wh_meter;
 
@@ -15,7 +15,11 @@ void wh_meter_begin(wh_meter *meter, bool wanted);
 double wh_meter_seconds(const wh_meter *meter);
 /* Draw the bar when a second has gone by and it was not drawn just now. `total` 0: unknown, nothing is drawn. */
 void wh_meter_show(wh_meter *meter, const char *name, uint64_t done, uint64_t total);
-/* Take the bar away before anything else is written to the terminal. */
+/* Columns for a passing note on stderr; 0 when it is no terminal that could take it away again. */
+unsigned wh_meter_note_columns(const wh_meter *meter);
+/* Show a note of at most so many columns until the next note or wh_meter_hide. */
+void wh_meter_note(wh_meter *meter, const char *note);
+/* Take the bar or note away before anything else is written to the terminal. */
 void wh_meter_hide(wh_meter *meter);
 
 #endif

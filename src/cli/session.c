@@ -1,5 +1,6 @@
 #include "session.h"
 
+#include "early_text.h"
 #include "expect.h"
 #include "feed.h"
 #include "meter.h"
@@ -57,6 +58,19 @@ static void on_reading(void *context, const wh_reading *reading)
     wrote(session, wh_report_reading(session->report, reading));
     if (session->expect && !session->expect_status)
         session->expect_status = wh_expect_reading(session->expect, reading);
+}
+
+/* Whoever stands at the tire sees at once that it answered; the record comes when no further copy can. */
+static void on_early(void *context, const wh_reading *reading)
+{
+    wh_session *session = context;
+    const unsigned columns = wh_meter_note_columns(&session->meter);
+    wh_text note = {0};
+    if (columns > 0)
+        wh_early_text(&note, &session->options->style, reading, columns);
+    if (note.data)
+        wh_meter_note(&session->meter, note.data);
+    wh_text_free(&note);
 }
 
 static void on_burst(void *context, const wh_burst *burst)
@@ -120,7 +134,8 @@ static int open_receiver(wh_session *session)
     const wh_receiver_sink sink = {.context = session,
                                    .reading = on_reading,
                                    .burst = options->bursts || options->explain ? on_burst : NULL,
-                                   .attempt = options->explain ? on_attempt : NULL};
+                                   .attempt = options->explain ? on_attempt : NULL,
+                                   .early = options->live && !options->quiet ? on_early : NULL};
     return wh_feed_receiver(options, &sink, (wh_log){on_log, session}, &session->descriptors, &session->receiver);
 }
 

@@ -34,6 +34,7 @@ typedef struct pending {
     wh_candidate best;       /* the copy with the strongest evidence */
     unsigned copies, frames; /* entries of copy[]; frames in them, counting soft-merged ones */
     wh_candidate copy[COPIES_KEPT];
+    bool told; /* early */
     char source[128];
     bool has_time;
     double time_base_s;
@@ -168,8 +169,9 @@ static bool beats(const wh_candidate *here, const wh_candidate *candidate)
 }
 
 /* The same emission can come in two outlines (each tone noticed for itself), alone and merged with other copies. True when a claim
- * already here beats the candidate; else the claims that it beats are taken out. */
-static bool contested(wh_outbox *outbox, const wh_candidate *candidate)
+ * already here beats the candidate; else the claims that it beats are taken out. *told: one of them was of the same bits, and told
+ * early. */
+static bool contested(wh_outbox *outbox, const wh_candidate *candidate, bool *told)
 {
     for (size_t i = 0; i < outbox->count; i++)
         for (unsigned c = 0; !outbox->items[i]->is_burst && c < outbox->items[i]->copies; c++)
@@ -180,10 +182,12 @@ static bool contested(wh_outbox *outbox, const wh_candidate *candidate)
         pending *item = outbox->items[i];
         const unsigned before = item->copies;
         for (unsigned c = 0; !item->is_burst && c < item->copies;) {
-            if (wh_candidates_clash(&item->copy[c], candidate))
-                item->copy[c] = item->copy[--item->copies];
-            else
+            if (!wh_candidates_clash(&item->copy[c], candidate)) {
                 c++;
+                continue;
+            }
+            *told |= item->told && wh_candidates_same_frame(&item->copy[c], candidate);
+            item->copy[c] = item->copy[--item->copies];
         }
         if (!item->is_burst && item->copies == 0) {
             remove_item(outbox, i);
@@ -197,9 +201,40 @@ static bool contested(wh_outbox *outbox, const wh_candidate *candidate)
     return false;
 }
 
+static void make_reading(const wh_outbox *outbox, const pending *item, wh_reading *reading)
+{
+    const wh_candidate *best = &item->best;
+    *reading = (wh_reading){0};
+    wh_fields_decode(best->descriptor, &best->frame, outbox->config.site, reading);
+    reading->offset_s = item->start_s;
+    reading->has_time = item->has_time;
+    reading->at_utc_us = item->time_base_us + (int64_t)llround((item->start_s - item->time_base_s) * 1e6);
+    snprintf(reading->source, sizeof reading->source, "%s", item->source);
+    snprintf(reading->descriptor, sizeof reading->descriptor, "%s", best->descriptor->name);
+    reading->confidence = best->confidence;
+    reading->carrier_hz = best->carrier_hz;
+    reading->snr_db = best->snr_db;
+    reading->level_dbfs = best->level_dbfs;
+    reading->copies = item->frames;
+    reading->repaired_bits = best->repaired_bits;
+}
+
+static void tell_early(const wh_outbox *outbox, pending *item)
+{
+    if (item->told || item->best.confidence < outbox->config.report_minimum)
+        return;
+    item->told = true;
+    if (!outbox->sink.early)
+        return;
+    wh_reading reading;
+    make_reading(outbox, item, &reading);
+    outbox->sink.early(outbox->sink.context, &reading);
+}
+
 static bool take_candidate(wh_outbox *outbox, const wh_burst_job *job, const wh_candidate *candidate)
 {
-    if (contested(outbox, candidate))
+    bool told = false;
+    if (contested(outbox, candidate, &told))
         return true;
     for (size_t i = 0; i < outbox->count; i++) {
         pending *item = outbox->items[i];
@@ -209,7 +244,9 @@ static bool take_candidate(wh_outbox *outbox, const wh_burst_job *job, const wh_
         if (candidate->start_s > item->end_s + window || candidate->end_s + window < item->start_s)
             continue;
         item->copy[item->copies++] = *candidate;
+        item->told |= told;
         settle(item);
+        tell_early(outbox, item);
         memmove(&outbox->items[i], &outbox->items[i + 1], (outbox->count - i - 1) * sizeof(pending *));
         outbox->count--;
         return insert(outbox, item);
@@ -223,7 +260,9 @@ static bool take_candidate(wh_outbox *outbox, const wh_burst_job *job, const wh_
     item->time_base_s = job->time_base_s;
     item->time_base_us = job->time_base_us;
     snprintf(item->source, sizeof item->source, "%s", job->burst.source);
+    item->told = told;
     settle(item);
+    tell_early(outbox, item);
     if (insert(outbox, item))
         return true;
     free_pending(item);
@@ -321,20 +360,8 @@ static void send_burst(wh_outbox *outbox, pending *item)
 
 static void send_reading(wh_outbox *outbox, const pending *item)
 {
-    wh_reading reading = {0};
-    const wh_candidate *best = &item->best;
-    wh_fields_decode(best->descriptor, &best->frame, outbox->config.site, &reading);
-    reading.offset_s = item->start_s;
-    reading.has_time = item->has_time;
-    reading.at_utc_us = item->time_base_us + (int64_t)llround((item->start_s - item->time_base_s) * 1e6);
-    snprintf(reading.source, sizeof reading.source, "%s", item->source);
-    snprintf(reading.descriptor, sizeof reading.descriptor, "%s", best->descriptor->name);
-    reading.confidence = best->confidence;
-    reading.carrier_hz = best->carrier_hz;
-    reading.snr_db = best->snr_db;
-    reading.level_dbfs = best->level_dbfs;
-    reading.copies = item->frames;
-    reading.repaired_bits = best->repaired_bits;
+    wh_reading reading;
+    make_reading(outbox, item, &reading);
     if (reading.confidence < outbox->config.report_minimum) {
         outbox->stats->readings_weak++;
         return;

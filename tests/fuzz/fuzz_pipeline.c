@@ -162,7 +162,7 @@ static ear run(const plan *p)
     config.threads = p->threads;
     config.report_minimum = 0.0;
     config.explain = true;
-    const wh_receiver_sink sink = {&e, take_reading, take_burst, take_attempt};
+    const wh_receiver_sink sink = {&e, take_reading, take_burst, take_attempt, NULL};
     wh_receiver *receiver = NULL;
     insist(wh_receiver_create(&config, p->set, &sink, &receiver, NULL) == WH_OK, "a receiver");
     insist(wh_receiver_begin(receiver, &p->stream, NULL) == WH_OK, "a stretch begins");

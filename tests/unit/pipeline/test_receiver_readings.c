@@ -5,22 +5,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static wh_descriptor_set *set;
-
-static int load(void **state)
-{
-    (void)state;
-    set = yard_descriptors();
-    return 0;
-}
-
-static int unload(void **state)
-{
-    (void)state;
-    wh_descriptor_set_destroy(&set);
-    return 0;
-}
-
 static const wh_descriptor *find(const char *name)
 {
     const wh_descriptor *d = wh_descriptor_set_find(set, name);
@@ -238,5 +222,5 @@ int main(void)
         cmocka_unit_test(test_later_activation), cmocka_unit_test(test_copies_count),
         cmocka_unit_test(test_shared_radio),
     };
-    return cmocka_run_group_tests(tests, load, unload);
+    return cmocka_run_group_tests(tests, yard_load, yard_unload);
 }

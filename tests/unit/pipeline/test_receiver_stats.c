@@ -3,22 +3,6 @@
 
 #include <string.h>
 
-static wh_descriptor_set *set;
-
-static int load(void **state)
-{
-    (void)state;
-    set = yard_descriptors();
-    return 0;
-}
-
-static int unload(void **state)
-{
-    (void)state;
-    wh_descriptor_set_destroy(&set);
-    return 0;
-}
-
 static yard some_sensors(void)
 {
     yard y = yard_create(1.0);
@@ -279,5 +263,5 @@ int main(void)
         cmocka_unit_test(test_clipping),       cmocka_unit_test(test_steady_carrier),
         cmocka_unit_test(test_configuration),  cmocka_unit_test(test_site),
     };
-    return cmocka_run_group_tests(tests, load, unload);
+    return cmocka_run_group_tests(tests, yard_load, yard_unload);
 }

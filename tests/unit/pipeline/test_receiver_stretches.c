@@ -3,22 +3,6 @@
 
 #include <string.h>
 
-static wh_descriptor_set *set;
-
-static int load(void **state)
-{
-    (void)state;
-    set = yard_descriptors();
-    return 0;
-}
-
-static int unload(void **state)
-{
-    (void)state;
-    wh_descriptor_set_destroy(&set);
-    return 0;
-}
-
 static wh_receiver *receiver_for(heard *h, unsigned threads)
 {
     wh_receiver_config config;
@@ -227,5 +211,5 @@ int main(void)
         cmocka_unit_test(test_again),        cmocka_unit_test(test_other_formats),
         cmocka_unit_test(test_out_of_order), cmocka_unit_test(test_destroyed_at_work),
     };
-    return cmocka_run_group_tests(tests, load, unload);
+    return cmocka_run_group_tests(tests, yard_load, yard_unload);
 }

@@ -60,9 +60,17 @@ static void take_attempt(void *context, const wh_attempt *a)
                wh_reason_name(a->reason), a->detail);
 }
 
+static void take_early(void *context, const wh_reading *r)
+{
+    heard *h = context;
+    assert_true(h->earlies < READINGS_MAX);
+    h->early_pushed_s[h->earlies] = h->pushed_s;
+    h->early[h->earlies++] = *r;
+}
+
 wh_receiver_sink heard_sink(heard *h)
 {
-    return (wh_receiver_sink){h, take_reading, take_burst, take_attempt};
+    return (wh_receiver_sink){h, take_reading, take_burst, take_attempt, take_early};
 }
 
 void heard_free(heard *h)
@@ -71,12 +79,28 @@ void heard_free(heard *h)
     *h = (heard){0};
 }
 
+wh_descriptor_set *set;
+
+int yard_load(void **state)
+{
+    (void)state;
+    set = yard_descriptors();
+    return 0;
+}
+
+int yard_unload(void **state)
+{
+    (void)state;
+    wh_descriptor_set_destroy(&set);
+    return 0;
+}
+
 wh_descriptor_set *yard_descriptors(void)
 {
-    wh_descriptor_set *set = wh_descriptor_set_create();
-    assert_non_null(set);
-    assert_int_equal(wh_descriptor_set_load_folder(set, WH_TEST_PROTOCOLS, NULL, NULL), WH_OK);
-    return set;
+    wh_descriptor_set *shipped = wh_descriptor_set_create();
+    assert_non_null(shipped);
+    assert_int_equal(wh_descriptor_set_load_folder(shipped, WH_TEST_PROTOCOLS, NULL, NULL), WH_OK);
+    return shipped;
 }
 
 yard yard_create(double seconds)
@@ -149,7 +173,7 @@ void yard_push(const yard *y, wh_receiver *receiver, size_t from, size_t to, siz
     }
 }
 
-void yard_run(const yard *y, const wh_descriptor_set *set, unsigned threads, size_t block, heard *h,
+void yard_run(const yard *y, const wh_descriptor_set *descriptors, unsigned threads, size_t block, heard *h,
               wh_receiver_stats *stats)
 {
     wh_receiver_config config;
@@ -158,10 +182,14 @@ void yard_run(const yard *y, const wh_descriptor_set *set, unsigned threads, siz
     config.explain = true;
     const wh_receiver_sink sink = heard_sink(h);
     wh_receiver *receiver = NULL;
-    assert_int_equal(wh_receiver_create(&config, set, &sink, &receiver, NULL), WH_OK);
+    assert_int_equal(wh_receiver_create(&config, descriptors, &sink, &receiver, NULL), WH_OK);
     const wh_stream stream = yard_stream(y);
     assert_int_equal(wh_receiver_begin(receiver, &stream, NULL), WH_OK);
-    yard_push(y, receiver, 0, y->spec.samples, block);
+    for (size_t at = 0; at < y->spec.samples; at += block) {
+        const size_t end = at + block < y->spec.samples ? at + block : y->spec.samples;
+        h->pushed_s = (double)end / y->spec.sample_rate_hz;
+        yard_push(y, receiver, at, end, block);
+    }
     assert_int_equal(wh_receiver_finish(receiver), WH_OK);
     if (stats)
         wh_receiver_get_stats(receiver, stats);

@@ -18,6 +18,11 @@ typedef struct heard {
     wh_burst burst[BURSTS_MAX];
     char *text;
     size_t length, capacity;
+    /* What was told early: not in `text`, for where it falls among the rest depends on blocks and threads. */
+    size_t earlies;
+    wh_reading early[READINGS_MAX];
+    double early_pushed_s[READINGS_MAX]; /* signal time pushed until then */
+    double pushed_s;                     /* kept by yard_run; to the end of the block being pushed */
 } heard;
 
 wh_receiver_sink heard_sink(heard *h);
@@ -25,6 +30,10 @@ void heard_free(heard *h);
 
 /* The shipped descriptors; the caller destroys the set. */
 wh_descriptor_set *yard_descriptors(void);
+/* The same for a whole group of tests, between its setup and teardown. */
+extern wh_descriptor_set *set;
+int yard_load(void **state);
+int yard_unload(void **state);
 
 /* A recording in memory. */
 typedef struct yard {
@@ -45,8 +54,8 @@ double yard_amplitude(const yard *y, const wh_descriptor *d, double snr_db);
 
 /* Push samples [from, to) in blocks. */
 void yard_push(const yard *y, wh_receiver *receiver, size_t from, size_t to, size_t block);
-/* A receiver of its own over the whole recording. */
-void yard_run(const yard *y, const wh_descriptor_set *set, unsigned threads, size_t block, heard *h,
+/* A receiver of its own over the whole recording; what it tells early, at which time of the signal, is noted too. */
+void yard_run(const yard *y, const wh_descriptor_set *descriptors, unsigned threads, size_t block, heard *h,
               wh_receiver_stats *stats);
 
 #endif

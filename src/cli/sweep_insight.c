@@ -65,14 +65,15 @@ static wh_status work_out(const wh_sweep_insights *insights, slot *s, const wh_s
 {
     const wh_insight_options *options = insights->options;
     clear(s);
-    wh_status status =
-        wh_attribute(insights->roster, sweep, s->unit, wh_sweep_repaired(sweep, s->unit), &s->attribution, error);
+    const int64_t mark = wh_sweep_repaired(sweep, s->unit);
+    wh_status status = wh_attribute(insights->roster, sweep, s->unit, mark, &s->attribution, error);
     if (status != WH_OK)
         return status;
     /* Without the past: what takes days to see is for the findings at the end, from the store. */
     const wh_judge_input input = {.roster = insights->roster,
                                   .unit = s->unit,
                                   .sweep = sweep,
+                                  .after_id = mark,
                                   .attribution = s->attribution,
                                   .thresholds = options->thresholds,
                                   .site = options->site,

@@ -5,8 +5,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-static void add(wh_csv_complaints *complaints, bool warning, unsigned row, unsigned column, const char *fix,
-                const char *format, va_list arguments)
+__attribute__((format(printf, 6, 0))) static void add(wh_csv_complaints *complaints, bool warning, unsigned row,
+                                                      unsigned column, const char *fix, const char *format,
+                                                      va_list arguments)
 {
     unsigned *counter = warning ? &complaints->warnings : &complaints->errors;
     ++*counter;

@@ -66,7 +66,7 @@ wh_status wh_position_to_centre8(const wh_unit *unit, wh_position position, uint
     if (status != WH_OK)
         return status;
     const unsigned outward = position.place == WH_OUTER ? 2 : 1;
-    *byte = (uint8_t)(position.axle << 4 | (position.side == WH_LEFT ? 8 - outward : 8 + outward));
+    *byte = (uint8_t)((unsigned)position.axle << 4 | (position.side == WH_LEFT ? 8 - outward : 8 + outward));
     return WH_OK;
 }
 

@@ -33,8 +33,9 @@ size_t wh_import_trimmed(const wh_import *import, size_t row, wh_roster_column c
     return length;
 }
 
-static void tell(const wh_import *import, bool warning, size_t row, wh_roster_column column, const char *fix,
-                 const char *format, va_list arguments)
+__attribute__((format(printf, 6, 0))) static void tell(const wh_import *import, bool warning, size_t row,
+                                                       wh_roster_column column, const char *fix, const char *format,
+                                                       va_list arguments)
 {
     char what[sizeof((wh_csv_complaint *)0)->what];
     const unsigned number = (unsigned)(import->columns.at[column] + 1);

@@ -233,16 +233,27 @@ static void products(const wh_level_model *model, const wh_walk_log *walk, const
         multiply(model, &walk->levels[i], site, product);
 }
 
-static void offset_weights(double reference_dbfs, double weight[STEPS])
+/* Weights of the levels at 1 m about the one at index STEPS - 1: of level `a` about level `r`, weight[STEPS - 1 + a - r]. */
+static void offset_weights(double weight[2 * STEPS - 1])
 {
+    for (int i = 0; i < 2 * STEPS - 1; i++)
+        weight[i] = STEP_DB * normal((i - (STEPS - 1)) * STEP_DB, OFFSET_DB) + 1e-6;
+}
+
+static double weighted_sum(const double weight[2 * STEPS - 1], int reference, const double value[STEPS])
+{
+    const double *about = weight + (STEPS - 1 - reference);
+    double sum = 0.0;
     for (int a = 0; a < STEPS; a++)
-        weight[a] = STEP_DB * normal(FIRST_DBFS + a * STEP_DB - reference_dbfs, OFFSET_DB) + 1e-6;
+        sum += about[a] * value[a];
+    return sum;
 }
 
 void wh_level_model_fit(wh_level_model *model, const wh_walk_log *walk, wh_site_shares shares, void *context,
                         double *room)
 {
-    double log_likelihood[STEPS];
+    double log_likelihood[STEPS], weight[2 * STEPS - 1];
+    offset_weights(weight);
     for (int a = 0; a < STEPS; a++) { /* a receiver's gain may be set as anybody likes: -20 +- 20 dBFS */
         const double z = (FIRST_DBFS + a * STEP_DB + 20.0) / 20.0;
         log_likelihood[a] = -0.5 * z * z;
@@ -251,20 +262,15 @@ void wh_level_model_fit(wh_level_model *model, const wh_walk_log *walk, wh_site_
         const wh_witness *witness = &walk->witnesses[i];
         if (witness->first_level == SIZE_MAX)
             continue;
-        double mixed[STEPS] = {0.0}, product[STEPS], weight[STEPS];
+        double mixed[STEPS] = {0.0}, product[STEPS];
         shares(context, i, room);
         for (unsigned site = 0; site < model->site_count; site++) {
             products(model, walk, witness, site, product);
             for (int a = 0; a < STEPS; a++)
                 mixed[a] += room[site] * product[a];
         }
-        for (int r = 0; r < STEPS; r++) {
-            double sum = 1e-300;
-            offset_weights(FIRST_DBFS + r * STEP_DB, weight);
-            for (int a = 0; a < STEPS; a++)
-                sum += weight[a] * mixed[a];
-            log_likelihood[r] += log(sum);
-        }
+        for (int r = 0; r < STEPS; r++)
+            log_likelihood[r] += log(weighted_sum(weight, r, mixed) + 1e-300);
     }
     int best = 0;
     for (int r = 1; r < STEPS; r++)
@@ -275,14 +281,12 @@ void wh_level_model_fit(wh_level_model *model, const wh_walk_log *walk, wh_site_
 
 void wh_level_model_fits(const wh_level_model *model, const wh_walk_log *walk, const wh_witness *witness, double *fit)
 {
-    double weight[STEPS], product[STEPS];
-    offset_weights(model->reference_dbfs, weight);
+    double weight[2 * STEPS - 1], product[STEPS];
+    offset_weights(weight);
+    const int reference = (int)lround((model->reference_dbfs - FIRST_DBFS) / STEP_DB);
     for (unsigned site = 0; site < model->site_count; site++) {
         products(model, walk, witness, site, product);
-        double sum = 0.0;
-        for (int a = 0; a < STEPS; a++)
-            sum += weight[a] * product[a];
-        fit[site] = sum;
+        fit[site] = weighted_sum(weight, reference, product);
     }
     double most = 1e-300;
     for (unsigned site = 0; site < model->site_count; site++)

@@ -15,7 +15,9 @@ static const double slack_limits[] = {14.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.0};
 /* Not worth a second thought: e^-20 is 2e-9. */
 #define SLACK_NEVER 20.0
 #define UNSEEN_MOST 1e-3
-#define STATES_MOST 512u
+/* More seats open at once are not even tried but with the last limit: most of the time too much would be left out. */
+#define OPEN_MOST   12
+#define STATES_MOST 400u
 #define HASH_SIZE   16384u /* a power of two above the states one step can make before the lightest are left out */
 #define MADE_MOST   (HASH_SIZE / 2)
 /* Ways lighter than this are left out at once; the best matching's weighs 1 at every step. */
@@ -174,6 +176,25 @@ static wh_status put_in_order(sums *s)
     return WH_OK;
 }
 
+/* The most seats that are open at once in this order. */
+static int most_open(const sums *s)
+{
+    int open = 0, most = 0;
+    uint64_t begun = 0;
+    for (size_t i = 0; i < s->sensor_count; i++) {
+        for (size_t e = s->edge_begin[s->sensors[i]]; e < s->edge_begin[s->sensors[i] + 1]; e++) {
+            const uint64_t seat = UINT64_C(1) << s->match->edges[e].seat;
+            if (is_exact(s, e) && !(begun & seat)) {
+                begun |= seat;
+                open++;
+            }
+        }
+        most = open > most ? open : most;
+        open -= __builtin_popcountll(s->ends[i]);
+    }
+    return most;
+}
+
 /* The state of the step being made, found or made; NULL when memory is out. */
 static state *state_for(sums *s, const step *now, uint64_t taken, uint32_t *index)
 {
@@ -221,41 +242,37 @@ static wh_status move_on(sums *s, step *now, const state *from, uint32_t from_in
     return WH_OK;
 }
 
-static int descending(const void *a, const void *b)
+#define WEIGHT_BINS 64
+
+/* 0: as heavy as the best matching, then one for each halving. */
+static unsigned weight_bin(double weight)
 {
-    const double x = *(const double *)a, y = *(const double *)b;
-    return (x < y) - (x > y);
+    const int halvings = weight > 0.0 ? -ilogb(weight) : WEIGHT_BINS;
+    return halvings <= 0 ? 0 : halvings < WEIGHT_BINS ? (unsigned)halvings : WEIGHT_BINS - 1;
 }
 
-/* Leave the lightest states of a step out: their weight becomes 0. Of equal ones the first stay. */
-static wh_status thin_out(sums *s, const step *now)
+/* Leave the lightest states of a step out: their weight becomes 0. Of about equal ones the first stay. */
+static void thin_out(sums *s, const step *now)
 {
     state *states = s->states + now->first_state;
-    double all = s->left_out, least = 0.0;
-    for (size_t i = 0; i < now->state_count; i++)
+    double all = s->left_out;
+    size_t count[WEIGHT_BINS] = {0};
+    for (size_t i = 0; i < now->state_count; i++) {
         all += states[i].weight;
-    if (now->state_count > STATES_MOST) {
-        double *weights = malloc(now->state_count * sizeof *weights);
-        if (!weights)
-            return WH_ERR_MEMORY;
-        for (size_t i = 0; i < now->state_count; i++)
-            weights[i] = states[i].weight;
-        qsort(weights, now->state_count, sizeof *weights, descending);
-        least = weights[STATES_MOST];
-        free(weights);
+        count[weight_bin(states[i].weight)]++;
     }
-    size_t equal_ones = 0;
-    for (size_t i = 0; i < now->state_count; i++)
-        equal_ones += states[i].weight > least;
-    equal_ones = STATES_MOST > equal_ones ? STATES_MOST - equal_ones : 0;
-    for (size_t i = 0; i < now->state_count && least > 0.0; i++) {
-        if (states[i].weight > least || (states[i].weight == least && equal_ones > 0 && equal_ones--))
+    unsigned last = 0;
+    size_t room = STATES_MOST;
+    while (last + 1 < WEIGHT_BINS && count[last] <= room)
+        room -= count[last++];
+    for (size_t i = 0; i < now->state_count; i++) {
+        const unsigned bin = weight_bin(states[i].weight);
+        if (bin < last || (bin == last && room > 0 && room--))
             continue;
         s->left_out += states[i].weight;
         states[i].weight = 0.0;
     }
     s->match->unseen += s->left_out / all;
-    return WH_OK;
 }
 
 static wh_status make_step(sums *s, size_t i)
@@ -282,7 +299,9 @@ static wh_status make_step(sums *s, size_t i)
         }
     }
     now->state_count = s->states_used - now->first_state;
-    return status == WH_OK ? thin_out(s, now) : status;
+    if (status == WH_OK)
+        thin_out(s, now);
+    return status;
 }
 
 /* Back from the end: what each way contributes. */
@@ -321,7 +340,7 @@ static wh_status add_up(sums *s, bool at_any_cost)
     s->states[0] = (state){.weight = 1.0};
     s->states_used = 1;
     s->steps[0] = (step){.state_count = 1};
-    wh_status status = put_in_order(s);
+    wh_status status = WH_OK;
     for (size_t i = 0; i < s->sensor_count && status == WH_OK; i++) {
         status = make_step(s, i);
         if (s->match->unseen > UNSEEN_MOST && !at_any_cost)
@@ -390,6 +409,9 @@ static wh_status add_up_as_exactly_as_possible(sums *s)
     for (size_t i = 0; i < LIMITS && status == WH_OK; i++) {
         const bool last = i + 1 == LIMITS;
         s->least_exact = exp(-slack_limits[i]);
+        status = put_in_order(s);
+        if (status != WH_OK || (!last && most_open(s) > OPEN_MOST))
+            continue;
         status = add_up(s, last);
         if (status == WH_OK && (last || s->match->unseen <= UNSEEN_MOST))
             status = add_rough_ones(s, last);

@@ -29,7 +29,9 @@
 
 /* The wheel's sensor answers while somebody is at it: told that it was woken, or merely standing there. */
 #define ANSWERS_WOKEN 0.80
-#define ANSWERS_QUIET 0.40
+#define ANSWERS_QUIET 0.40 /* before this walk is looked at ... */
+#define QUIET_STANDS  3.0  /* ... and worth so many stands */
+#define QUIET_LEAST   0.03
 /* The exciter reaches the other wheel of the pair as well. */
 #define REACHES_MATE 0.30
 /* A sensor that is sending anyway: chance that it does so within seconds when it did within the last 70. */
@@ -92,21 +94,21 @@ static double trial_s(const wh_log_trial *trial)
     return ((double)trial->end_us - (double)trial->begin_us) * 1e-6;
 }
 
-static double answers(const wh_log_trial *trial)
+/* Probability that the wheel's sensor answers in a trial; `quiet`: where nobody said that it was woken. */
+static double answers(const wh_log_trial *trial, double quiet)
 {
     /* Nobody wakes a sensor within a second or two of arriving. */
-    return trial->woken ? ANSWERS_WOKEN : trial_s(trial) < 2.0 ? 0.1 : ANSWERS_QUIET;
+    return trial->woken ? ANSWERS_WOKEN : trial_s(trial) < 2.0 ? 0.1 * quiet : quiet;
 }
 
 /* Chance that this sensor would have been heard in the trial whatever was done. */
-static double by_chance(const wh_walk_log *walk, const wh_log_answer *answer, double listened_s)
+static double by_chance(const wh_walk_log *walk, const wh_witness *witness, const wh_log_trial *trial, bool sent_before)
 {
-    if (answer->sent_before)
+    if (sent_before)
         return GOES_ON_CHANCE;
-    const wh_witness *witness = &walk->witnesses[answer->witness];
     const double others = witness->sendings > 1 ? witness->sendings - 1.0 : 0.0;
-    const double rate = fmax((others + 0.5) / (listened_s + BY_ITSELF_S), 1.0 / BY_ITSELF_S);
-    return fmin(1.0 - exp(-rate * fmax(trial_s(&walk->trials[answer->trial]), 2.0)), 0.9);
+    const double rate = fmax((others + 0.5) / (walk->listened_s + BY_ITSELF_S), 1.0 / BY_ITSELF_S);
+    return fmin(1.0 - exp(-rate * fmax(trial_s(trial), 2.0)), 0.9);
 }
 
 /* log of P(this is heard | woken with probability u) / P(... | chance only). */
@@ -117,13 +119,15 @@ static double log_answered(double u, double chance)
 
 /* Add to the logarithms of every seat, and of every site elsewhere that was stood at, what the trials say. `seats` begins with
  * silence at every trial; an answer takes the silence back and adds what it says. */
-static void add_answers(const wh_walk_log *walk, const wh_level_model *model, const wh_witness *witness, double *sites)
+static void add_answers(const wh_walk_log *walk, const wh_level_model *model, const wh_witness *witness, double quiet,
+                        double *sites)
 {
     for (size_t a = witness->last_answer; a != SIZE_MAX; a = walk->answers[a].before) {
         const wh_log_trial *trial = &walk->trials[walk->answers[a].trial];
         if (trial_s(trial) <= 0.0)
             continue;
-        const double u = answers(trial), chance = by_chance(walk, &walk->answers[a], walk->listened_s);
+        const double u = answers(trial, quiet);
+        const double chance = by_chance(walk, witness, trial, walk->answers[a].sent_before);
         if (trial->seat < 0) {
             for (unsigned i = model->seat_count; i < model->site_count; i++)
                 if (model->sites[i].other_place == (int)trial->place)
@@ -138,7 +142,7 @@ static void add_answers(const wh_walk_log *walk, const wh_level_model *model, co
     }
 }
 
-static void silence(const wh_walk_log *walk, const wh_level_model *model, double *sites)
+static void silence(const wh_walk_log *walk, const wh_level_model *model, double quiet, double *sites)
 {
     for (unsigned i = 0; i < model->site_count; i++)
         sites[i] = 0.0;
@@ -146,7 +150,7 @@ static void silence(const wh_walk_log *walk, const wh_level_model *model, double
         const wh_log_trial *trial = &walk->trials[t];
         if (trial_s(trial) <= 0.0)
             continue;
-        const double u = answers(trial);
+        const double u = answers(trial, quiet);
         for (unsigned p = 0; p < model->seat_count && trial->seat >= 0; p++) {
             if (p == (unsigned)trial->seat)
                 sites[p] += log1p(-u);
@@ -169,6 +173,7 @@ typedef struct maker {
     const wh_walk_log *walk;
     wh_level_model *model;
     record *records;              /* by witness */
+    double quiet;                 /* probability that a sensor answers when somebody merely stands at its wheel */
     double strangers;             /* expected number of sensors that are on no record and not at this unit */
     double *silent, *sites, *fit; /* by site */
 } maker;
@@ -188,10 +193,41 @@ static double log_record(const maker *m, size_t index, unsigned seat)
     return log((on_record ? NEW_SENSOR : NEW_WITHOUT_ONE) / m->strangers);
 }
 
+static bool answered(const wh_walk_log *walk, const wh_witness *witness, size_t trial, bool *sent_before)
+{
+    size_t a = witness->last_answer;
+    while (a != SIZE_MAX && walk->answers[a].trial != trial)
+        a = walk->answers[a].before;
+    *sent_before = a != SIZE_MAX && walk->answers[a].sent_before;
+    return a != SIZE_MAX;
+}
+
+/* Some wake each sensor and do not say so, some only walk past. Which it is shows in how many of the recorded sensors that were
+ * heard at all were heard at their wheel, A of N stands, against the sum C of their chances to be heard there anyway:
+ *     u = (A - C + n u0) / (N - C + n), with u0 worth n stands. */
+static void learn_quiet(maker *m)
+{
+    const wh_walk_log *walk = m->walk;
+    double heard = QUIET_STANDS * ANSWERS_QUIET, stands = QUIET_STANDS;
+    for (size_t i = 0; i < walk->witness_count; i++) {
+        for (size_t t = 0; t < walk->trial_count && m->records[i].seat >= 0; t++) {
+            const wh_log_trial *trial = &walk->trials[t];
+            if (trial->seat != m->records[i].seat || trial->woken || trial_s(trial) <= 2.0)
+                continue;
+            bool sent_before;
+            heard += answered(walk, &walk->witnesses[i], t, &sent_before);
+            const double chance = by_chance(walk, &walk->witnesses[i], trial, sent_before);
+            heard -= chance;
+            stands += 1.0 - chance;
+        }
+    }
+    m->quiet = fmin(fmax(heard / stands, QUIET_LEAST), ANSWERS_WOKEN);
+}
+
 static void answers_of(const maker *m, size_t index, double *sites)
 {
     memcpy(sites, m->silent, m->model->site_count * sizeof *sites);
-    add_answers(m->walk, m->model, &m->walk->witnesses[index], sites);
+    add_answers(m->walk, m->model, &m->walk->witnesses[index], m->quiet, sites);
 }
 
 static void weigh_heard(maker *m, size_t index)
@@ -250,7 +286,8 @@ static wh_status weigh_all(maker *m, const wh_roster *roster)
     if (status != WH_OK)
         return status;
     weigh_empty(m);
-    silence(walk, m->model, m->silent);
+    learn_quiet(m);
+    silence(walk, m->model, m->quiet, m->silent);
     wh_level_model_fit(m->model, walk, share_out, m, m->fit);
     for (size_t i = 0; i < walk->witness_count; i++) {
         weigh_heard(m, i);

@@ -8,10 +8,10 @@ static unsigned walks = 400;
 
 static void head(const char *what)
 {
-    printf(
-        "\n| %s | heard | right | pair right | sure | sure, wrong | fault named | false fault | unheard left empty | "
-        "calibration error |\n|---|---|---|---|---|---|---|---|---|---|\n",
-        what);
+    printf("\n| %s | heard | strongest is right | right | pair right | sure | sure, wrong | fault named | false fault "
+           "| unheard left empty | "
+           "calibration error |\n|---|---|---|---|---|---|---|---|---|---|---|\n",
+           what);
 }
 
 static double percent(unsigned part, unsigned whole)
@@ -27,10 +27,11 @@ static void row(const char *what, const sim_case *sim)
         return;
     }
     const unsigned all = score.seats + score.mute;
-    printf("| %s | %.1f %% | %.1f %% | %.1f %% | %.1f %% | %.2f %% | %.1f %% | %.2f %% | %.1f %% | %.3f |\n", what,
-           percent(score.seats, all), percent(score.right, score.seats), percent(score.pair_right, score.seats),
-           percent(score.sure, score.seats), percent(score.sure_wrong, all), percent(score.faults_found, score.faults),
-           percent(score.false_faults, all), percent(score.mute_empty, score.mute), sim_calibration_error(&score));
+    printf("| %s | %.1f %% | %.1f %% | %.1f %% | %.1f %% | %.1f %% | %.2f %% | %.1f %% | %.2f %% | %.1f %% | %.3f |\n",
+           what, percent(score.seats, all), percent(score.strongest_right, score.seats),
+           percent(score.right, score.seats), percent(score.pair_right, score.seats), percent(score.sure, score.seats),
+           percent(score.sure_wrong, all), percent(score.faults_found, score.faults), percent(score.false_faults, all),
+           percent(score.mute_empty, score.mute), sim_calibration_error(&score));
     fflush(stdout);
 }
 
@@ -137,7 +138,7 @@ static void by_fault(void)
     head("faults");
     sim_case sim;
     sim_case_usual(&sim);
-    sim.new_sensor = sim.dead = sim.pair_crossed = sim.crossed = 0.0;
+    sim.new_sensor = sim.dead = sim.pair_crossed = sim.crossed = sim.exchanged = 0.0;
     row("none", &sim);
     sim.crossed = 1.0;
     row("one crossing", &sim);
@@ -145,6 +146,9 @@ static void by_fault(void)
     sim.pair_crossed = 1.0;
     row("all dual pairs crossed", &sim);
     sim.pair_crossed = 0.0;
+    sim.exchanged = 0.3;
+    row("three in ten exchanged with neighbours", &sim);
+    sim.exchanged = 0.0;
     sim.new_sensor = 0.5;
     row("half of the sensors new", &sim);
     sim.new_sensor = 1.0;
@@ -173,6 +177,47 @@ static void bins(void)
     printf("\nExpected calibration error %.3f over %u seats.\n", sim_calibration_error(&score), score.named);
 }
 
+/* How long one call takes after a reading of a walk, as in a live sweep: the walk so far, after every so many readings. */
+static void timing(const char *what, const sim_case *sim, unsigned count, unsigned every)
+{
+    double most = 0.0, sum = 0.0;
+    unsigned calls = 0;
+    size_t sensors = 0;
+    for (unsigned i = 0; i < count; i++) {
+        sim_timing timing = {.every = every};
+        if (sim_time(sim, 77 + i, &timing) != 0)
+            return;
+        most = timing.most_ms > most ? timing.most_ms : most;
+        sum += timing.sum_ms;
+        calls += timing.calls;
+        sensors = timing.sensors > sensors ? timing.sensors : sensors;
+    }
+    printf("| %s | %zu | %u | %.2f | %.2f |\n", what, sensors, calls, calls ? sum / calls : 0.0, most);
+}
+
+static void timings(void)
+{
+    printf("\n| one call | sensors heard | calls | mean ms | longest ms |\n|---|---|---|---|---|\n");
+    sim_case sim;
+    sim_case_usual(&sim);
+    sim.neighbours = 2;
+    timing("8 wheels", &sim, 4, 1);
+    sim.axles = 5;
+    sim.dual[0] = false;
+    sim.dual[2] = sim.dual[3] = sim.dual[4] = true;
+    sim.neighbours = 1;
+    sim.sends_itself = 0.8;
+    timing("18 wheels", &sim, 4, 4);
+    sim.axles = 15;
+    sim.dual[0] = true;
+    for (int i = 5; i < 15; i++)
+        sim.dual[i] = true;
+    timing("60 wheels", &sim, 1, 40);
+    sim_case_usual(&sim);
+    sim.passing = 1000;
+    timing("8 wheels, a thousand strangers", &sim, 1, 40);
+}
+
 int main(int argc, char **argv)
 {
     if (argc > 1)
@@ -186,5 +231,6 @@ int main(int argc, char **argv)
     by_habit();
     by_fault();
     bins();
+    timings();
     return 0;
 }

@@ -4,6 +4,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <time.h>
 
 #define ACTORS_MOST 1200
 
@@ -32,7 +33,8 @@ void sim_case_usual(sim_case *sim)
                       .new_sensor = 0.10,
                       .dead = 0.05,
                       .pair_crossed = 0.03,
-                      .crossed = 0.10};
+                      .crossed = 0.10,
+                      .exchanged = 0.03};
     wh_walk_settings_usual(&sim->air);
     wh_walk_habits_usual(&sim->habits);
 }
@@ -75,6 +77,16 @@ static void cross(yard *y, unsigned a, unsigned b)
     memcpy(y->truth[b], held, sizeof held);
 }
 
+/* Tires go from unit to unit without anybody writing it down. */
+static void exchange(yard *y, unsigned wheel)
+{
+    wh_unit *other = &y->units[1 + wh_rng_below(&y->rng, y->unit_count - 1)];
+    char *theirs = other->wheels[wh_rng_below(&y->rng, other->wheel_count)].sensor, held[WH_SENSOR_SIZE];
+    memcpy(held, theirs, sizeof held);
+    memcpy(theirs, y->truth[wheel], sizeof held);
+    memcpy(y->truth[wheel], held, sizeof held);
+}
+
 /* What really is at the wheels of unit 0, against the record. */
 static void plant_faults(yard *y)
 {
@@ -93,6 +105,8 @@ static void plant_faults(yard *y)
         cross(y, a, (a + 1 + (unsigned)wh_rng_below(&y->rng, count - 1)) % count);
     }
     for (unsigned w = 0; w < count; w++) {
+        if (y->unit_count > 1 && chance(y, y->sim->exchanged))
+            exchange(y, w);
         if (chance(y, y->sim->new_sensor))
             new_id(y, y->truth[w]);
         if (chance(y, y->sim->dead))
@@ -131,6 +145,24 @@ static bool was_heard(const wh_event *events, size_t count, const char *sensor)
         if (events[i].kind == WH_EVENT_HEARD && strcmp(events[i].heard.sensor, sensor) == 0)
             return true;
     return false;
+}
+
+/* What one would do without a model: the sensor heard strongest while standing at the wheel. */
+static const char *strongest_at(const wh_event *events, size_t count, wh_position position)
+{
+    const char *sensor = "";
+    double level = -INFINITY;
+    bool here = false;
+    for (size_t i = 0; i < count; i++) {
+        if (events[i].kind == WH_EVENT_STAND || events[i].kind == WH_EVENT_LEAVE)
+            here = events[i].kind == WH_EVENT_STAND && strcmp(events[i].unit, "U0") == 0 &&
+                   wh_position_equal(events[i].position, position);
+        if (here && events[i].kind == WH_EVENT_HEARD && events[i].heard.level_dbfs > level) {
+            level = events[i].heard.level_dbfs;
+            sensor = events[i].heard.sensor;
+        }
+    }
+    return sensor;
 }
 
 static void count_named(sim_score *score, const wh_seat *seat, bool right)
@@ -173,6 +205,7 @@ static void add_score(const yard *y, const wh_attribution *attribution, const wh
         }
         score->seats++;
         score->right += right;
+        score->strongest_right += strcmp(strongest_at(events, count, seat->position), truth) == 0;
         score->pair_right += names && right_for_mate(y, p, seat->sensor);
         score->sure += seat->state == WH_SEAT_SURE;
         if (strcmp(truth, recorded) != 0) {
@@ -182,7 +215,7 @@ static void add_score(const yard *y, const wh_attribution *attribution, const wh
     }
 }
 
-static int walk_and_score(yard *y, uint64_t seed, sim_score *score)
+static int walk_round(yard *y, uint64_t seed, wh_event **events, size_t *count)
 {
     const wh_unit *pointers[WH_WALK_UNITS_MAX];
     unsigned round[WH_WALK_UNITS_MAX];
@@ -193,10 +226,34 @@ static int walk_and_score(yard *y, uint64_t seed, sim_score *score)
     wh_walk_world_make(&y->world, &y->sim->air, pointers, y->unit_count, seed);
     plant_faults(y);
     add_actors(y);
-    wh_event *events;
-    size_t count;
-    if (wh_walk_script(&y->world, y->actors, y->actor_count, &y->sim->habits, round,
-                       y->sim->neighbours_swept ? y->unit_count : 1, seed + 1, &events, &count) != WH_OK)
+    return wh_walk_script(&y->world, y->actors, y->actor_count, &y->sim->habits, round,
+                          y->sim->neighbours_swept ? y->unit_count : 1, seed + 1, events, count) == WH_OK
+               ? 0
+               : -1;
+}
+
+/* A yard, and the events of the walk round it. */
+static yard *make_yard(const sim_case *sim, uint64_t seed, wh_event **events, size_t *count)
+{
+    yard *y = calloc(1, sizeof *y);
+    if (!y)
+        return NULL;
+    y->sim = sim;
+    y->roster = wh_roster_create();
+    wh_rng_seed(&y->rng, seed);
+    if (y->roster && make_units(y) == 0 && walk_round(y, seed, events, count) == 0)
+        return y;
+    wh_roster_destroy(&y->roster);
+    free(y);
+    return NULL;
+}
+
+int sim_run(const sim_case *sim, uint64_t seed, sim_score *score)
+{
+    wh_event *events = NULL;
+    size_t count = 0;
+    yard *y = make_yard(sim, seed, &events, &count);
+    if (!y)
         return -1;
     const wh_sweep sweep = {.events = events, .event_count = count};
     wh_attribution *attribution;
@@ -205,23 +262,49 @@ static int walk_and_score(yard *y, uint64_t seed, sim_score *score)
         add_score(y, attribution, events, count, score);
     wh_attribution_free(&attribution);
     free(events);
+    wh_roster_destroy(&y->roster);
+    free(y);
     return status == WH_OK ? 0 : -1;
 }
 
-int sim_run(const sim_case *sim, uint64_t seed, sim_score *score)
+static double now_ms(void)
 {
-    yard *y = calloc(1, sizeof *y);
+    struct timespec now;
+    clock_gettime(CLOCK_THREAD_CPUTIME_ID, &now);
+    return (double)now.tv_sec * 1e3 + (double)now.tv_nsec * 1e-6;
+}
+
+int sim_time(const sim_case *sim, uint64_t seed, sim_timing *timing)
+{
+    wh_event *events = NULL;
+    size_t count = 0;
+    yard *y = make_yard(sim, seed, &events, &count);
     if (!y)
         return -1;
-    y->sim = sim;
-    y->roster = wh_roster_create();
-    wh_rng_seed(&y->rng, seed);
-    int result = y->roster && make_units(y) == 0 ? 0 : -1;
-    if (result == 0)
-        result = walk_and_score(y, seed, score);
+    wh_status status = WH_OK;
+    unsigned readings = 0;
+    for (size_t i = 0; i < count && status == WH_OK; i++) {
+        if (events[i].kind != WH_EVENT_HEARD || readings++ % timing->every != 0)
+            continue;
+        const wh_sweep sweep = {.events = events, .event_count = i + 1};
+        wh_attribution *attribution;
+        const double begin = now_ms();
+        status = wh_attribute(y->roster, &sweep, "U0", 0, &attribution, NULL);
+        const double took = now_ms() - begin;
+        if (status != WH_OK)
+            break;
+        timing->calls++;
+        timing->sum_ms += took;
+        timing->most_ms = fmax(timing->most_ms, took);
+        timing->sensors = attribution->stranger_count;
+        for (unsigned p = 0; p < attribution->seat_count; p++)
+            timing->sensors += attribution->seats[p].sensor[0] != '\0';
+        wh_attribution_free(&attribution);
+    }
+    free(events);
     wh_roster_destroy(&y->roster);
     free(y);
-    return result;
+    return status == WH_OK ? 0 : -1;
 }
 
 int sim_run_many(const sim_case *sim, uint64_t first, unsigned count, sim_score *score)

@@ -20,21 +20,23 @@ typedef struct sim_case {
     unsigned passing;          /* sensors of passing traffic */
     double sends_itself;       /* share of sensors that send about once a minute without being woken */
     double new_sensor, dead, pair_crossed, crossed; /* probability per seat, seat, dual pair, unit */
-    unsigned dead_count;                            /* additionally this many seats have no sensor that sends */
+    double exchanged;    /* probability per seat that it has a sensor of a neighbour's, and that wheel its own */
+    unsigned dead_count; /* additionally this many seats have no sensor that sends */
 } sim_case;
 
 /* A trailer of two dual axles beside two others on record, the usual walk, faults as often as the model takes for likely. */
 void sim_case_usual(sim_case *sim);
 
 typedef struct sim_score {
-    unsigned seats;                              /* seats whose sensor was heard at all */
-    unsigned right;                              /* ... that have the right sensor, sure or not */
-    unsigned sure;                               /* ... that are SURE */
-    unsigned sure_wrong;                         /* seats that are SURE of the wrong sensor, heard or not */
-    unsigned named, named_right;                 /* seats that name a sensor */
-    unsigned mute;                               /* seats whose sensor was not heard */
-    unsigned mute_empty;                         /* ... that name none */
-    unsigned pair_right;                         /* of `seats`: right sensor, or that of the dual mate */
+    unsigned seats;              /* seats whose sensor was heard at all */
+    unsigned right;              /* ... that have the right sensor, sure or not */
+    unsigned sure;               /* ... that are SURE */
+    unsigned sure_wrong;         /* seats that are SURE of the wrong sensor, heard or not */
+    unsigned named, named_right; /* seats that name a sensor */
+    unsigned mute;               /* seats whose sensor was not heard */
+    unsigned mute_empty;         /* ... that name none */
+    unsigned strongest_right; /* of `seats`: right if the sensor heard strongest while standing at the wheel is taken */
+    unsigned pair_right;      /* of `seats`: right sensor, or that of the dual mate */
     unsigned bin[SIM_BINS], bin_right[SIM_BINS]; /* of named seats, by odds */
     double bin_odds[SIM_BINS];
     double odds;                   /* sum over named seats */
@@ -46,6 +48,15 @@ typedef struct sim_score {
 int sim_run(const sim_case *sim, uint64_t seed, sim_score *score);
 /* Seeds first .. first + count - 1. */
 int sim_run_many(const sim_case *sim, uint64_t first, unsigned count, sim_score *score);
+typedef struct sim_timing {
+    unsigned every; /* in: attribute after every so many readings */
+    unsigned calls;
+    size_t sensors;
+    double sum_ms, most_ms;
+} sim_timing;
+
+/* Attribute again and again during one walk, on this thread's processor clock. */
+int sim_time(const sim_case *sim, uint64_t seed, sim_timing *timing);
 /* Expected calibration error over the bins. */
 double sim_calibration_error(const sim_score *score);
 

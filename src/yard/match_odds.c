@@ -10,7 +10,7 @@
 
 /* Pairs whose slack exceeds a limit are in no matching heavier than e^-limit of the best: they are dealt with roughly (see
  * add_rough_ones). The first limit is tried first; when too much has to be left out, the next. */
-static const double slack_limits[] = {14.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.0};
+static const double slack_limits[] = {14.0, 8.0, 6.0, 5.0, 4.0, 3.5, 3.0, 2.5, 2.0};
 #define LIMITS (sizeof slack_limits / sizeof *slack_limits)
 /* Not worth a second thought: e^-20 is 2e-9. */
 #define SLACK_NEVER 20.0
@@ -45,11 +45,11 @@ typedef struct step {
 typedef struct sums {
     wh_match *match;
     double filled[WH_MATCH_SEATS_MAX], empty[WH_MATCH_SEATS_MAX]; /* a seat's factor at its end */
-    double rough[WH_MATCH_SEATS_MAX]; /* the part of `empty` that stands for its rough pairs */
-    double least_exact;               /* factor */
-    double *factor;                   /* by edge; 0: out of the question */
-    double *free_of;                  /* by sensor: factor when it is at no seat */
-    size_t *sensors;                  /* those with edges left, in order of dealing */
+    double rough[WH_MATCH_SEATS_MAX];                             /* what is added to `empty` for its rough pairs */
+    double least_exact;                                           /* factor */
+    double *factor;                                               /* by edge; 0: out of the question */
+    double *free_of;                                              /* by sensor: factor when it is at no seat */
+    size_t *sensors;                                              /* those with edges left, in order of dealing */
     size_t sensor_count;
     size_t *edge_begin; /* by sensor, sensor_count + 1 */
     uint64_t *ends;     /* by place in `sensors`: seats nobody competes for afterwards */
@@ -227,7 +227,7 @@ static wh_status move_on(sums *s, step *now, const state *from, uint32_t from_in
         taken |= UINT64_C(1) << s->match->edges[edge].seat;
     for (uint64_t left = ends; left; left &= left - 1) {
         const unsigned seat = (unsigned)__builtin_ctzll(left);
-        factor *= taken >> seat & 1 ? s->filled[seat] : s->empty[seat];
+        factor *= taken >> seat & 1 ? s->filled[seat] : s->empty[seat] + s->rough[seat];
     }
     taken &= ~ends;
     uint32_t index = 0;
@@ -361,13 +361,29 @@ static double at_no_seat(const sums *s, size_t sensor)
 
 /* A rough pair's sensor goes to its seat while the others are as they would be without it: in place of "at no seat", of which
  * the odds are known from the exact pairs, and "empty", of which the weight grows by this. That two seats could take the same
- * sensor this way is of second order in what is small. */
+ * sensor this way is of second order in what is small; going round again with the odds so found changes nothing to speak of. */
 static double rough_weight(const sums *s, size_t edge)
 {
-    const size_t sensor = s->match->edges[edge].sensor;
-    if (is_exact(s, edge) || s->factor[edge] == 0.0 || s->free_of[sensor] <= 0.0)
+    const wh_match_edge *pair = &s->match->edges[edge];
+    if (is_exact(s, edge) || s->factor[edge] == 0.0 || s->free_of[pair->sensor] <= 0.0)
         return 0.0;
-    return s->filled[s->match->edges[edge].seat] * s->factor[edge] * at_no_seat(s, sensor) / s->free_of[sensor];
+    return s->filled[pair->seat] * s->factor[edge] * at_no_seat(s, pair->sensor) / s->free_of[pair->sensor];
+}
+
+/* The odds of rough pairs are their shares of what was added up as "empty". */
+static void share_out_empty(sums *s, const double *weight)
+{
+    wh_match *match = s->match;
+    double empty_odds[WH_MATCH_SEATS_MAX];
+    for (size_t p = 0; p < match->seat_count; p++)
+        empty_odds[p] = 1.0 - fmin(match->unseen, 1.0);
+    for (size_t i = 0; i < match->edge_count; i++)
+        empty_odds[match->edges[i].seat] -= match->edges[i].odds;
+    for (size_t i = 0; i < match->edge_count; i++) {
+        wh_match_edge *edge = &match->edges[i];
+        if (weight[i] > 0.0)
+            edge->odds = fmax(empty_odds[edge->seat], 0.0) * weight[i] / (s->empty[edge->seat] + s->rough[edge->seat]);
+    }
 }
 
 static wh_status add_rough_ones(sums *s, bool at_any_cost)
@@ -382,20 +398,9 @@ static wh_status add_rough_ones(sums *s, bool at_any_cost)
         s->rough[match->edges[i].seat] += weight[i];
         sum += weight[i];
     }
-    wh_status status = WH_OK;
-    for (size_t p = 0; p < match->seat_count; p++)
-        s->empty[p] += s->rough[p];
-    if (sum > 0.0)
-        status = add_up(s, at_any_cost);
-    double empty_odds[WH_MATCH_SEATS_MAX];
-    for (size_t p = 0; p < match->seat_count; p++)
-        empty_odds[p] = 1.0 - fmin(match->unseen, 1.0);
-    for (size_t i = 0; i < match->edge_count; i++)
-        empty_odds[match->edges[i].seat] -= match->edges[i].odds;
-    for (size_t i = 0; i < match->edge_count; i++)
-        if (weight[i] > 0.0)
-            match->edges[i].odds =
-                fmax(empty_odds[match->edges[i].seat], 0.0) * weight[i] / s->empty[match->edges[i].seat];
+    wh_status status = sum > 0.0 ? add_up(s, at_any_cost) : WH_OK;
+    if (status == WH_OK && sum > 0.0 && (at_any_cost || match->unseen <= UNSEEN_MOST))
+        share_out_empty(s, weight);
     free(weight);
     return status;
 }
@@ -417,10 +422,7 @@ static wh_status add_up_as_exactly_as_possible(sums *s)
             status = add_rough_ones(s, last);
         if (s->match->unseen <= UNSEEN_MOST)
             break;
-        for (size_t p = 0; p < s->match->seat_count && !last; p++) {
-            s->empty[p] -= s->rough[p];
-            s->rough[p] = 0.0;
-        }
+        memset(s->rough, 0, sizeof s->rough);
     }
     return status;
 }

@@ -34,8 +34,9 @@ typedef struct wh_match {
 /* The most probable matching comes from wh_assign. The sums over all matchings are made sensor by sensor: what counts of
  * those dealt with is only which of the seats still to be competed for are taken, so that matchings alike in this are added
  * up. Exact to about 1e-4 as long as no more than a few hundred such cases stay open. Beyond that unlikely pairs are dealt with
- * as if they did not compete with each other (less exact), and in the end the lightest cases are left out: `unseen` says how
- * much, and the odds are made smaller by it. WH_ERR_ARGUMENT, WH_ERR_MEMORY. */
+ * as if they did not compete with each other (errors of up to 0.04 where hardly anything is decided, far less elsewhere), and in
+ * the end the lightest cases are left out: `unseen` says how much, and the odds are made smaller by it.
+ * WH_ERR_ARGUMENT, WH_ERR_MEMORY. */
 wh_status wh_match_odds(wh_match *match);
 
 #endif

@@ -10,7 +10,8 @@
 /* -- What is taken for likely before anything is heard. All of it common practice without a source; see DEVELOPERS.md. -- */
 
 /* At a wheel: its recorded sensor 1 (by definition), a sensor on no record, one of another unit's. */
-#define NEW_SENSOR      0.12
+#define NEW_SHARE       0.50 /* ... of the share of wheels visited whose recorded sensor is not heard, within */
+#define NEW_LEAST       0.08
 #define NEW_WITHOUT_ONE 0.80 /* ... where none is on record */
 #define OTHER_UNITS     0.03
 /* Two wheels have each other's sensors, or the record says so by mistake: of a dual pair, and of all other pairs together. */
@@ -174,6 +175,7 @@ typedef struct maker {
     wh_level_model *model;
     record *records;              /* by witness */
     double quiet;                 /* probability that a sensor answers when somebody merely stands at its wheel */
+    double new_sensor;            /* probability that a wheel with a sensor on record has one that is on no record */
     double strangers;             /* expected number of sensors that are on no record and not at this unit */
     double *silent, *sites, *fit; /* by site */
 } maker;
@@ -190,7 +192,7 @@ static double log_record(const maker *m, size_t index, unsigned seat)
     if (known->other_units)
         return log(OTHER_UNITS);
     const bool on_record = unit->wheels[seat].sensor[0] != '\0';
-    return log((on_record ? NEW_SENSOR : NEW_WITHOUT_ONE) / m->strangers);
+    return log((on_record ? m->new_sensor : NEW_WITHOUT_ONE) / m->strangers);
 }
 
 static bool answered(const wh_walk_log *walk, const wh_witness *witness, size_t trial, bool *sent_before)
@@ -264,7 +266,7 @@ static void weigh_empty(maker *m)
     for (size_t i = 0; i < walk->witness_count; i++)
         if (m->records[i].seat >= 0)
             heard[m->records[i].seat] = true;
-    unsigned vacant = 0, unrecorded = 0;
+    unsigned vacant = 0, visited = 0, unrecorded = 0;
     for (unsigned p = 0; p < walk->unit->wheel_count; p++) {
         const wh_log_seat *seat = &walk->seats[p];
         m->weights->log_empty[p] = log(heard[p]        ? EMPTY_HEARD
@@ -272,9 +274,12 @@ static void weigh_empty(maker *m)
                                        : seat->visited ? EMPTY_VISITED
                                                        : EMPTY_NOT_VISITED);
         vacant += !heard[p] && seat->visited;
+        visited += seat->visited;
     }
     for (size_t i = 0; i < walk->witness_count; i++)
         unrecorded += m->records[i].seat < 0 && !m->records[i].other_units;
+    /* A record that fits nowhere is an old one: then new sensors are the rule. */
+    m->new_sensor = fmax(NEW_SHARE * (vacant + 0.2) / (visited + 1.0), NEW_LEAST);
     m->strangers = 0.5 + (unrecorded > vacant ? unrecorded - vacant : 0.0);
 }
 

@@ -133,6 +133,81 @@ static void test_many_undecided_pairs(void **state)
     assert_true(match.unseen < 1e-6);
 }
 
+/* Sixteen seats and twenty sensors, most of them with one likely seat and a little weight everywhere else: too much to keep all
+ * cases apart. The oracle goes over all 2^16 sets of seats taken, from the front and from the back. */
+#define MANY_SEATS   16
+#define MANY_SENSORS 20
+#define SETS         (1u << MANY_SEATS)
+
+typedef struct sets {
+    double front[MANY_SENSORS + 1][SETS], back[MANY_SENSORS + 1][SETS];
+} sets;
+
+static void go_over_all_sets(sets *all, double weight[MANY_SENSORS][MANY_SEATS], const double *empty)
+{
+    all->front[0][0] = 1.0;
+    for (unsigned s = 0; s < MANY_SENSORS; s++)
+        for (unsigned set = 0; set < SETS; set++) {
+            all->front[s + 1][set] += all->front[s][set];
+            for (unsigned p = 0; p < MANY_SEATS; p++)
+                if (!(set >> p & 1))
+                    all->front[s + 1][set | 1u << p] += all->front[s][set] * weight[s][p];
+        }
+    for (unsigned set = 0; set < SETS; set++) {
+        all->back[MANY_SENSORS][set] = 1.0;
+        for (unsigned p = 0; p < MANY_SEATS; p++)
+            if (!(set >> p & 1))
+                all->back[MANY_SENSORS][set] *= empty[p];
+    }
+    for (unsigned s = MANY_SENSORS; s-- > 0;)
+        for (unsigned set = 0; set < SETS; set++) {
+            all->back[s][set] = all->back[s + 1][set];
+            for (unsigned p = 0; p < MANY_SEATS; p++)
+                if (!(set >> p & 1))
+                    all->back[s][set] += weight[s][p] * all->back[s + 1][set | 1u << p];
+        }
+}
+
+static double odds_of(const sets *all, double weight[MANY_SENSORS][MANY_SEATS], unsigned s, unsigned p)
+{
+    double sum = 0.0;
+    for (unsigned set = 0; set < SETS; set++)
+        if (!(set >> p & 1))
+            sum += all->front[s][set] * weight[s][p] * all->back[s + 1][set | 1u << p];
+    return sum / all->back[0][0];
+}
+
+static void test_many_seats_against_all_sets(void **state)
+{
+    (void)state;
+    wh_rng rng;
+    wh_rng_seed(&rng, 31);
+    for (int round = 0; round < 3; round++) {
+        double weight[MANY_SENSORS][MANY_SEATS], empty[MANY_SEATS];
+        static wh_match_edge edges[MANY_SENSORS * MANY_SEATS];
+        wh_match match = {.seat_count = MANY_SEATS, .sensor_count = MANY_SENSORS, .edges = edges};
+        for (unsigned p = 0; p < MANY_SEATS; p++) {
+            empty[p] = 0.3 * wh_rng_uniform(&rng) + 0.05;
+            match.log_empty[p] = log(empty[p]);
+        }
+        for (unsigned s = 0; s < MANY_SENSORS; s++) {
+            const unsigned home = (unsigned)wh_rng_below(&rng, MANY_SEATS);
+            for (unsigned p = 0; p < MANY_SEATS; p++) {
+                weight[s][p] = exp(p == home ? 4.0 * wh_rng_uniform(&rng) - 1.0 : 3.0 * wh_rng_uniform(&rng) - 6.0);
+                edges[match.edge_count++] = (wh_match_edge){p, s, log(weight[s][p]), 0.0};
+            }
+        }
+        sets *all = calloc(1, sizeof *all);
+        assert_non_null(all);
+        go_over_all_sets(all, weight, empty);
+        assert_int_equal(wh_match_odds(&match), WH_OK);
+        assert_true(match.unseen < 0.01);
+        for (size_t i = 0; i < match.edge_count; i++)
+            assert_near(edges[i].odds, odds_of(all, weight, edges[i].sensor, edges[i].seat), 0.05);
+        free(all);
+    }
+}
+
 /* n seats and n sensors with one weight w everywhere and empty seats of weight 1: the number of matchings with k pairs is
  * C(n,k)^2 k!, so the mean number of filled seats is known. Far too many to keep apart, none better than another: what is left
  * out must be owned up to, and the odds must not be too large by it. */
@@ -190,8 +265,9 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_against_brute_force),  cmocka_unit_test(test_pair_that_cannot_be_told_apart),
-        cmocka_unit_test(test_many_undecided_pairs), cmocka_unit_test(test_undecided_everywhere),
-        cmocka_unit_test(test_nothing_to_match),     cmocka_unit_test(test_bad_arguments),
+        cmocka_unit_test(test_many_undecided_pairs), cmocka_unit_test(test_many_seats_against_all_sets),
+        cmocka_unit_test(test_undecided_everywhere), cmocka_unit_test(test_nothing_to_match),
+        cmocka_unit_test(test_bad_arguments),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -150,6 +150,16 @@ static wh_status load_sweep_before(wh_store *store, const wh_yard_case *yard_cas
     return status;
 }
 
+/* The last event at which something was heard: the record counts as it was then. What comes after may come after the record was
+ * mended: the receiver that begins again, another unit's mark. */
+static int64_t last_heard(const wh_sweep *sweep)
+{
+    for (size_t i = sweep->event_count; i-- > 0;)
+        if (sweep->events[i].kind == WH_EVENT_HEARD)
+            return sweep->events[i].id;
+    return 0;
+}
+
 static wh_status load_earlier(wh_store *store, wh_yard_case *yard_case, const wh_case_options *options, wh_error *error)
 {
     const wh_sweep *sweep = yard_case->sweep;
@@ -167,8 +177,7 @@ static wh_status load_earlier(wh_store *store, wh_yard_case *yard_case, const wh
     if (status != WH_OK || !yard_case->earlier)
         return status;
     const wh_sweep *earlier = yard_case->earlier;
-    const int64_t last = earlier->event_count > 0 ? earlier->events[earlier->event_count - 1].id : 0;
-    status = wh_store_roster_load_at(store, last, &yard_case->earlier_roster, error);
+    status = wh_store_roster_load_at(store, last_heard(earlier), &yard_case->earlier_roster, error);
     if (status == WH_OK)
         status = attribute(yard_case->earlier_roster, yard_case->unit->name, options, earlier, 0,
                            &yard_case->earlier_attribution, error);

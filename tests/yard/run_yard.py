@@ -22,6 +22,8 @@ PLANTED = {
     ("T-204", "1LO", "crossed"),
     ("T-204", "2RO", "far-too-low"),
 }
+# What the repair mends, by the frames heard after its mark.
+MENDED = PLANTED - {("Kestrel 7", "1R", "battery-low")}
 # Nobody changes a sensor for its battery on that day.
 LEFT_OPEN = {("Kestrel 7", "1R", "battery-low")}
 FINDINGS = 1  # exit status
@@ -55,6 +57,12 @@ class Yard:
         records = [json.loads(line) for line in lines]
         return {(r["unit"], r["position"], r["finding"]) for r in records if r["record"] == "finding"}
 
+    def mended(self, unit, status):
+        lines = self.run("findings", unit, "--json", status=status).decode().splitlines()
+        records = [json.loads(line) for line in lines]
+        return {(r["unit"], r["position"], r["before"]) for r in records
+                if r["record"] == "verified" and r["verdict"] == "mended"}
+
 
 def expect(what, got, wanted):
     if got != wanted:
@@ -87,6 +95,7 @@ def whole_job(yard):
     yard.walk("after", "2026-03-02T09:40:00Z", 2)
     printed.append(yard.sweep("after", "--verify", "Kestrel 7", "T-204", status=FINDINGS))
     expect("findings after the repair", yard.findings("Kestrel 7", FINDINGS) | yard.findings("T-204", 0), LEFT_OPEN)
+    expect("mended", yard.mended("Kestrel 7", FINDINGS) | yard.mended("T-204", 0), MENDED)
     printed.append(yard.run("sheet", "T-204"))
     return b"\n".join(printed)
 

@@ -141,8 +141,9 @@ static void check_repair(const char *name, bool next_sweep)
     if (next_sweep) {
         wh_sweep_free(&sweep);
         sweep = fixture_sweep(store, "T-88", true, at_us);
-        append(store, sweep, listen);
     }
+    append(store, sweep, listen); /* the receiver begins again, and another unit's repair is marked first */
+    mark(store, sweep, "Anvil 3", at_us);
     mark(store, sweep, "T-88", at_us);
     yard_case = load(store, "T-88");
     assert_non_null(yard_case->verification); /* nothing heard since: nothing is mended */

@@ -45,9 +45,13 @@ static int decode_all(const wh_run_options *run, const wh_args *args)
 static int run_decode(wh_args *args)
 {
     wh_run_options run;
+    wh_settings settings;
+    int id, status = wh_settings_start(&settings);
+    if (status != 0)
+        return status;
     wh_run_options_defaults(&run);
+    wh_run_options_settings(&run, &settings);
     const char *value;
-    int id, status;
     while ((id = wh_args_next(args, &value)) > 0) {
         if ((status = take(&run, args, id, value)) != 0)
             return status;

@@ -1,6 +1,7 @@
 /* wheelhark findings: what is wrong at which wheel of a unit, or the yard at a glance. */
 #include "finding_report.h"
 #include "findings_views.h"
+#include "settings.h"
 
 #include <string.h>
 
@@ -90,9 +91,13 @@ static int show_all(const findings_choice *choice, wh_args *args)
 static int run(wh_args *args)
 {
     findings_choice choice = {0};
+    wh_settings settings;
+    int id, status = wh_settings_start(&settings);
+    if (status != 0)
+        return status;
     wh_yard_view_defaults(&choice.view);
+    wh_yard_view_settings(&choice.view, &settings);
     const char *value;
-    int id, status;
     while ((id = wh_args_next(args, &value)) > 0) {
         if ((status = take(&choice, args, id, value)) != 0)
             return status;

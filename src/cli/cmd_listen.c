@@ -52,10 +52,15 @@ static int listen_now(const wh_run_options *run)
 static int run_listen(wh_args *args)
 {
     listen_options listen = {0};
+    wh_settings settings;
+    int id, status = wh_settings_start(&settings);
+    if (status != 0)
+        return status;
     wh_run_options_defaults(&listen.run);
+    wh_run_options_settings(&listen.run, &settings);
+    wh_live_options_settings(&listen.live, &listen.run.source, &settings);
     listen.run.live = true;
     const char *value;
-    int id, status;
     while ((id = wh_args_next(args, &value)) > 0) {
         if ((status = take(&listen, args, id, value)) != 0)
             return status;

@@ -3,6 +3,7 @@
 #include "nearest_word.h"
 #include "roster_actions.h"
 #include "roster_report.h"
+#include "settings.h"
 #include "yard_store.h"
 
 #include <stdio.h>
@@ -34,7 +35,7 @@ static const wh_option options[] = {
     {OPT_JSON, 'j', "json", NULL, "list, show: write JSON Lines, pressures in kPa."},
     {OPT_CODES, 0, "codes", NULL, "show: the wheels in SAE J1939, centre-8 and X12 codes, too."},
     {OPT_UNITS, 'u', "units", "UNIT",
-     "Pressures in kPa (default), bar or psi: shown, exported, and typed without unit."},
+     "Pressures in kPa, bar or psi: shown, exported, and typed without unit. Default: the settings'."},
     {OPT_IDS, 0, "ids", "BASE", "IDs that do not say so themselves are hex or decimal."},
     {OPT_ID_DIGITS, 0, "id-digits", "COUNT",
      "Decimal IDs become this many hex digits. Default: the descriptor's, else 8."},
@@ -200,9 +201,12 @@ static int act(action what, const wh_roster_options *roster, wh_args *args)
 
 static int run(wh_args *args)
 {
-    wh_roster_options roster = {0};
+    wh_settings settings;
+    int id, status = wh_settings_start(&settings);
+    if (status != 0)
+        return status;
+    wh_roster_options roster = {.unit = settings.pressure_unit, .thresholds = settings.thresholds};
     const char *value;
-    int id, status;
     while ((id = wh_args_next(args, &value)) > 0) {
         if ((status = take(&roster, args, id, value)) != 0)
             return status;

@@ -1,4 +1,5 @@
 /* wheelhark sheet: the work sheet of one unit, for printing. */
+#include "settings.h"
 #include "sheet.h"
 #include "yard_view.h"
 
@@ -57,10 +58,14 @@ static int print_sheet(const wh_yard_view *view, const char *unit, bool html)
 static int run(wh_args *args)
 {
     wh_yard_view view;
+    wh_settings settings;
+    int id, status = wh_settings_start(&settings);
+    if (status != 0)
+        return status;
     wh_yard_view_defaults(&view);
+    wh_yard_view_settings(&view, &settings);
     bool html = false;
     const char *value;
-    int id, status;
     while ((id = wh_args_next(args, &value)) > 0) {
         if (id == OPT_HTML)
             html = true;

@@ -14,6 +14,7 @@ const wh_command *const wh_commands[] = {
     &wh_cmd_synth,
     &wh_cmd_devices,
     &wh_cmd_doctor,
+    &wh_cmd_settings,
 };
 /* clang-format on */
 const size_t wh_command_count = sizeof wh_commands / sizeof wh_commands[0];

@@ -6,6 +6,7 @@
 
 typedef struct wh_live_options {
     const char *dongle, *network;
+    const char *usual_dongle; /* where neither is named; NULL: the only one there is */
     char target[300];
 } wh_live_options;
 
@@ -24,6 +25,8 @@ enum { WH_LIVE_DONGLE, WH_LIVE_NETWORK, WH_LIVE_FREQUENCY, WH_LIVE_GAIN, WH_LIVE
             "Correction of the dongle's frequency in parts per million. Default 0."                                    \
     }
 
+/* Before the first option: what the user set once and for all, which must outlive `live`. */
+void wh_live_options_settings(wh_live_options *live, wh_source_options *source, const wh_settings *settings);
 /* Take one of them (`option`: the id less `first`). Returns 0, an exit status when its value is wrong (told), or -1 when it is
  * none of them. */
 int wh_live_options_take(wh_live_options *live, wh_source_options *source, wh_args *args, int option,

@@ -18,35 +18,56 @@ int wh_take_number(wh_args *args, const char *option, const char *value, const c
 }
 
 /* Air pressure as weather reports and instruments give it: Pa with a prefix, bar, psi; a bare number is kPa. */
+wh_status wh_site_pressure_read(const char *value, wh_absolute *site, wh_error *error)
+{
+    double number, kpa;
+    if (wh_number_parse(value, NULL, &number) && strspn(value, "+-.0123456789eE \t") == strlen(value))
+        kpa = number;
+    else if (wh_number_parse(value, "Pa", &number))
+        kpa = number * 1e-3;
+    else if (wh_number_parse(value, "bar", &number))
+        kpa = wh_kpa_from(number, WH_BAR);
+    else if (wh_number_parse(value, "psi", &number))
+        kpa = wh_kpa_from(number, WH_PSI);
+    else
+        return wh_fail(error, WH_ERR_DATA, "write e.g. \"98.5 kPa\"", "'%.60s' is no pressure", value);
+    if (!(kpa >= 50.0 && kpa <= 110.0))
+        return wh_fail(error, WH_ERR_DATA, "write e.g. \"98.5 kPa\"",
+                       "'%.60s' is no air pressure on earth (50 to 110 kPa)", value);
+    site->kpa = kpa;
+    return WH_OK;
+}
+
+wh_status wh_altitude_read(const char *value, wh_absolute *site, double *metres, wh_error *error)
+{
+    double number, feet;
+    if (wh_number_parse(value, "ft", &feet) && strstr(value, "f"))
+        number = feet * 0.3048;
+    else if (!wh_number_parse(value, "m", &number))
+        return wh_fail(error, WH_ERR_DATA, "write e.g. \"350 m\" or \"1200 ft\"", "'%.60s' is no height", value);
+    if (!(number >= -500.0 && number <= 5500.0))
+        return wh_fail(error, WH_ERR_DATA, "write e.g. \"350 m\" or \"1200 ft\"",
+                       "'%.60s' is not between -500 m and 5500 m", value);
+    *site = wh_site_at_altitude(number);
+    *metres = number;
+    return WH_OK;
+}
+
 int wh_take_site_pressure(wh_args *args, const char *value, wh_absolute *site)
 {
-    double number;
-    if (wh_number_parse(value, NULL, &number) && strspn(value, "+-.0123456789eE \t") == strlen(value))
-        site->kpa = number;
-    else if (wh_number_parse(value, "Pa", &number))
-        site->kpa = number * 1e-3;
-    else if (wh_number_parse(value, "bar", &number))
-        site->kpa = wh_kpa_from(number, WH_BAR);
-    else if (wh_number_parse(value, "psi", &number))
-        site->kpa = wh_kpa_from(number, WH_PSI);
-    else
-        return wh_args_complain(args, "--site-pressure: '%s' is no pressure; write e.g. \"98.5 kPa\"", value);
-    if (!(site->kpa >= 50.0 && site->kpa <= 110.0))
-        return wh_args_complain(args, "--site-pressure: '%s' is no air pressure on earth (50 to 110 kPa)", value);
-    return 0;
+    wh_error error;
+    if (wh_site_pressure_read(value, site, &error) == WH_OK)
+        return 0;
+    return wh_args_complain(args, "--site-pressure: %s; %s", error.what, error.fix);
 }
 
 int wh_take_altitude(wh_args *args, const char *value, wh_absolute *site)
 {
-    double metres, feet;
-    if (wh_number_parse(value, "ft", &feet) && strstr(value, "f"))
-        metres = feet * 0.3048;
-    else if (!wh_number_parse(value, "m", &metres))
-        return wh_args_complain(args, "--altitude: '%s' is no height; write e.g. \"350 m\" or \"1200 ft\"", value);
-    if (!(metres >= -500.0 && metres <= 5500.0))
-        return wh_args_complain(args, "--altitude: '%s' is not between -500 m and 5500 m", value);
-    *site = wh_site_at_altitude(metres);
-    return 0;
+    wh_error error;
+    double metres;
+    if (wh_altitude_read(value, site, &metres, &error) == WH_OK)
+        return 0;
+    return wh_args_complain(args, "--altitude: %s; %s", error.what, error.fix);
 }
 
 int wh_take_pressure_unit(wh_args *args, const char *value, wh_pressure_unit *unit)

@@ -17,4 +17,8 @@ int wh_take_site_pressure(wh_args *args, const char *value, wh_absolute *site);
 /* Height above the sea, -500 to 5500 m, to the standard air pressure there. */
 int wh_take_altitude(wh_args *args, const char *value, wh_absolute *site);
 
+/* The same of a text from anywhere; WH_ERR_DATA with reason and remedy. */
+wh_status wh_site_pressure_read(const char *value, wh_absolute *site, wh_error *error);
+wh_status wh_altitude_read(const char *value, wh_absolute *site, double *metres, wh_error *error);
+
 #endif

@@ -37,6 +37,7 @@ int wh_roster_accept(const wh_roster_options *options, const char *unit)
     wh_yard_case *yard_case;
     wh_error error;
     wh_yard_view_defaults(&view);
+    view.thresholds = options->thresholds;
     view.store = options->store;
     if (wh_yard_view_load(&view, unit, &yard_case, &error) != WH_OK)
         return wh_exit_for(&error);

@@ -4,6 +4,7 @@
 
 #include "command.h"
 #include "sensor_id.h"
+#include "thresholds.h"
 #include "wheelhark/roster.h"
 
 typedef struct wh_roster_options {
@@ -11,6 +12,7 @@ typedef struct wh_roster_options {
     const char *descriptors;
     bool json, codes, replace, unconfirmed;
     wh_pressure_unit unit;
+    wh_thresholds thresholds;
     wh_id_base id_base;
     unsigned id_digits; /* 0: standard */
     /* What add and set put on record; NULL: leave as it is. */

@@ -23,6 +23,13 @@ void wh_run_options_defaults(wh_run_options *options)
     wh_source_options_defaults(&options->source);
 }
 
+void wh_run_options_settings(wh_run_options *options, const wh_settings *settings)
+{
+    options->style.pressure = settings->pressure_unit;
+    options->style.temperature = settings->temperature_unit;
+    options->site = settings->site;
+}
+
 static int take_only(wh_run_options *options, wh_args *args, const char *value)
 {
     if (options->only_count >= WH_ONLY_MAX)

@@ -5,6 +5,7 @@
 #include "command.h"
 #include "measure_options.h"
 #include "report.h"
+#include "settings.h"
 #include "source.h"
 
 #define WH_ONLY_MAX 64
@@ -27,6 +28,8 @@ typedef struct wh_run_options {
 } wh_run_options;
 
 void wh_run_options_defaults(wh_run_options *options);
+/* Then what the user set once and for all: units and the site. */
+void wh_run_options_settings(wh_run_options *options, const wh_settings *settings);
 
 /* Ids of the shared options; a command's own begin at WH_OPT_OWN. */
 enum wh_run_option_id {

@@ -61,6 +61,7 @@ int wh_sweep_summary(const wh_sweep_options *options)
     int worst = 0;
     wh_yard_view view;
     wh_yard_view_defaults(&view);
+    wh_yard_view_settings(&view, &options->settings);
     view.store = options->store;
     view.options.site = options->run.site;
     view.options.pressure_unit = options->run.style.pressure;

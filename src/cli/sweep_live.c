@@ -189,8 +189,9 @@ int wh_sweep_walk_live(wh_sweep_walk *walk)
     wh_error error;
     walk->asleep_s = asleep_s();
     if (isnan(walk->options->run.source.centre_hz)) {
-        const wh_status status = wh_sweep_band(walk->roster, walk->sweep, walk->descriptors,
-                                               walk->source.sample_rate_hz, &walk->source.centre_hz, &error);
+        const wh_status status =
+            wh_sweep_band(walk->roster, walk->sweep, walk->descriptors, walk->options->settings.frequency_hz,
+                          walk->source.sample_rate_hz, &walk->source.centre_hz, &error);
         if (status != WH_OK)
             return wh_exit_for(&error);
     }

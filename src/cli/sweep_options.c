@@ -2,6 +2,7 @@
 
 #include "yard_store.h"
 
+#include <math.h>
 #include <string.h>
 
 enum {
@@ -98,8 +99,15 @@ static int check(wh_sweep_options *options, wh_args *args)
 int wh_sweep_options_read(wh_args *args, wh_sweep_options *options)
 {
     *options = (wh_sweep_options){0};
+    const int bad = wh_settings_start(&options->settings);
+    if (bad != 0)
+        return bad;
     wh_run_options_defaults(&options->run);
-    wh_thresholds_defaults(&options->thresholds);
+    wh_run_options_settings(&options->run, &options->settings);
+    wh_live_options_settings(&options->live, &options->run.source, &options->settings);
+    options->run.source.centre_hz = NAN; /* what is on record of the units comes before the usual frequency */
+    options->thresholds = options->settings.thresholds;
+    options->who = options->settings.who[0] ? options->settings.who : NULL;
     const char *value;
     int id;
     while ((id = wh_args_next(args, &value)) > 0) {

@@ -9,6 +9,7 @@
 #define WH_SWEEP_UNITS_MAX      200
 
 typedef struct wh_sweep_options {
+    wh_settings settings;
     wh_run_options run;
     wh_live_options live;
     wh_thresholds thresholds;

@@ -54,9 +54,9 @@ wh_status wh_sweep_walk_input(wh_sweep_walk *walk, bool (*more)(void *context, w
 void wh_sweep_walk_done(wh_sweep_walk *walk, wh_status status, const wh_error *error);
 void wh_sweep_walk_say(wh_sweep_walk *walk, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
-/* Where the units' sensors send: from the roster, else from the descriptors of their sensors, else 433.92 MHz.
- * WH_ERR_ARGUMENT when one dongle cannot hear all of them. */
+/* Where the units' sensors send: from the roster, else from the descriptors of their sensors, else `usual_hz`
+ * (NaN: 433.92 MHz). WH_ERR_ARGUMENT when one dongle cannot hear all of them. */
 wh_status wh_sweep_band(const wh_roster *roster, const wh_sweep *sweep, const wh_descriptor_set *descriptors,
-                        double sample_rate_hz, double *centre_hz, wh_error *error);
+                        double usual_hz, double sample_rate_hz, double *centre_hz, wh_error *error);
 
 #endif

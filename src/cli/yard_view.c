@@ -10,6 +10,14 @@ void wh_yard_view_defaults(wh_yard_view *view)
     wh_thresholds_defaults(&view->thresholds);
 }
 
+void wh_yard_view_settings(wh_yard_view *view, const wh_settings *settings)
+{
+    view->thresholds = settings->thresholds;
+    view->options.site = settings->site;
+    view->options.pressure_unit = settings->pressure_unit;
+    view->options.temperature_unit = settings->temperature_unit;
+}
+
 static int take_sweep(wh_yard_view *view, wh_args *args, const char *value)
 {
     double number;

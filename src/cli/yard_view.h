@@ -3,6 +3,7 @@
 #define WH_YARD_VIEW_H
 
 #include "measure_options.h"
+#include "settings.h"
 #include "text_buffer.h"
 #include "yard_case.h"
 #include "yard_store.h"
@@ -15,6 +16,8 @@ typedef struct wh_yard_view {
 } wh_yard_view;
 
 void wh_yard_view_defaults(wh_yard_view *view);
+/* Then what the user set once and for all: units, the site, the fleet's thresholds. */
+void wh_yard_view_settings(wh_yard_view *view, const wh_settings *settings);
 
 enum wh_yard_view_option_id {
     WH_VIEW_STORE = 1,

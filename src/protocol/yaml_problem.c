@@ -29,7 +29,7 @@ static const struct {
      {"an unknown escape sequence in a text in double quotes", "use single quotes around texts with a backslash",
       false}},
     {"found undefined tag handle", {"tags (!name) are not accepted", "leave the tag out", false}},
-    {"did not find expected <document start>", {"text outside of the document", "one file, one descriptor", false}},
+    {"did not find expected <document start>", {"text outside of the document", "one document in a file", false}},
 };
 
 wh_yaml_problem wh_yaml_problem_of(const char *problem)

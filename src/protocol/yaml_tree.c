@@ -243,7 +243,7 @@ static wh_yaml_node *read_stream(walker *walk)
     for (bool end = false; !end && next_event(walk, &event);) {
         end = event.type == YAML_STREAM_END_EVENT;
         if (event.type == YAML_DOCUMENT_START_EVENT && root) {
-            wh_complain(walk->complaints, (wh_span){mark_of(event.start_mark), 1}, "one file, one descriptor",
+            wh_complain(walk->complaints, (wh_span){mark_of(event.start_mark), 1}, "one document in a file",
                         "a second document begins here");
             stop(walk, WH_ERR_DATA);
         }

@@ -10,6 +10,8 @@
 #define DISAGREE      8
 #define APART         3 /* and so much counts that two do not begin together: strong ones rarely lose their first chips */
 #define MATCH_LEAST   20 /* chips in common that are no chance: a lag has 1e-6 of it, and some hundred lags are tried */
+#define START_SPOILT  8  /* first chips that a transmitter's start may spoil */
+#define ELSEWHERE     8  /* a stretch in common elsewhere counts so much less */
 #define START_REACH   200 /* chips that may be missing from a preamble, or be more */
 #define END_REACH_LAG 40
 #define DOUBT         2.0f /* |llr| below which a chip has no say */
@@ -50,11 +52,15 @@ static int best_run(const signed char *a, long a_count, const signed char *b, lo
     return best;
 }
 
+/* What the beginnings have in common counts before all else: frames of words of unequal length have longer stretches in common behind
+ * a bit that differs, but at another lag. */
 static void try_lag(const signed char *a, long a_count, const signed char *b, long b_count, long trial, int *best,
                     long *lag)
 {
     long start;
-    const int score = best_run(a, a_count, b, b_count, trial, &start) - (trial ? APART : 0);
+    const int run = best_run(a, a_count, b, b_count, trial, &start);
+    const bool from_start = start - (trial < 0 ? -trial : 0) <= START_SPOILT;
+    const int score = from_start ? run - (trial ? APART : 0) : run / ELSEWHERE;
     if (score > *best) {
         *best = score;
         *lag = trial;

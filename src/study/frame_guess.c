@@ -101,7 +101,7 @@ static unsigned usual_of(const unsigned *value, size_t count)
 }
 
 /* Bits from the first varying cell on: up to the frame's end, or to where most frames contradict the code alike. */
-static void measure_payload(const wh_distinct_frames *frames, const wh_line_spec *line, long cell, cut *c)
+static void measure_payload(const wh_distinct_frames *frames, const wh_line_spec *line, long cell, long stop, cut *c)
 {
     unsigned char bits[PAYLOAD_MOST + BITS_BACK];
     unsigned count[WH_DISTINCT_MAX], violations;
@@ -121,7 +121,7 @@ static void measure_payload(const wh_distinct_frames *frames, const wh_line_spec
         return;
     }
     const unsigned length = line->kind == WH_LINE_NRZ ? 1 : 2;
-    const long all = (frames->common_end - cell) / (long)length;
+    const long all = (stop - cell) / (long)length;
     long whole = all;
     for (long k = 0; k < all && length == 2; k++) {
         size_t wrong = 0;
@@ -227,20 +227,21 @@ static void fill_end(const wh_distinct_frames *frames, const wh_line_spec *line,
     wh_pattern *end_pattern = &kind->frame.end;
     unsigned char bits[PAYLOAD_MOST + BITS_BACK];
     unsigned violations;
-    long least = END_MOST, from[WH_DISTINCT_MAX];
+    long from[WH_DISTINCT_MAX];
     for (size_t f = 0; f < frames->count; f++) {
         const long stop = line->kind == WH_LINE_PULSE_WIDTH ? frames->end[f] : frames->common_end;
         wh_line_read(frames, f, line, cell, stop, varying, bits, &violations, &from[f]);
-        const long left = frames->end[f] - from[f];
-        least = left < least ? left : least;
     }
-    for (long i = 0; i < least; i++) {
-        size_t ones = 0;
-        for (size_t f = 0; f < frames->count; f++)
-            ones += wh_distinct_chip(frames, f, from[f] + i);
-        if (ones * 20 > frames->count && ones * 20 < 19 * frames->count)
+    for (long i = 0; i < END_MOST; i++) {
+        size_t ones = 0, heard = 0;
+        for (size_t f = 0; f < frames->count; f++) {
+            const bool there = frames->end[f] > from[f] + i;
+            heard += there;
+            ones += there && wh_distinct_chip(frames, f, from[f] + i);
+        }
+        if (heard * 4 < 3 * frames->count || (ones * 10 > heard && ones * 10 < 9 * heard))
             break;
-        end_pattern->value[end_pattern->count++] = ones * 2 > frames->count;
+        end_pattern->value[end_pattern->count++] = ones * 2 > heard;
     }
     end_pattern->chips = true;
     kind->end = end_pattern->count ? WH_LIKELY : WH_OPEN;
@@ -255,7 +256,7 @@ bool wh_frame_guess(const wh_distinct_frames *frames, const wh_columns *columns,
     const long cell = ranking->cell[choice];
     const bool varies = frames->count > 1 && columns->vary < frames->common_end;
     walk_back(columns, &line->line, cell, &c);
-    measure_payload(frames, &line->line, cell, &c);
+    measure_payload(frames, &line->line, cell, ranking->stop[choice], &c);
     unsigned dropped;
     const unsigned bits = choose_bits(&c, varies, &dropped);
     if (bits < 2 || bits > PAYLOAD_MOST)

@@ -32,8 +32,9 @@ typedef struct wh_line_candidate {
     unsigned compared;   /* bits looked at, over all frames */
     unsigned violations; /* of them, how many the code cannot make */
     double varying;      /* mean number of payload bits in which a frame differs from the one most like it */
-    double check_bits;   /* evidence that some check at the end holds when decoded so: -log2 of chance, 0..40 */
-    unsigned columns;    /* payload bits when decoded so */
+    double
+        check_bits; /* evidence that some check at the end holds when decoded so: -log2 of chance, 0..500; 0 also when not needed */
+    unsigned columns; /* payload bits when decoded so */
 } wh_line_candidate;
 
 #define WH_KIND_CARRIERS_MAX 8

@@ -6,16 +6,24 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define CHECK_BITS_MOST    40.0 /* beyond that it is certain; more would only drown the other evidence */
+/* Evidence of a check counted at most. Not 40, which would be certain: half a CRC may hold in bits decoded wrongly, and only the
+ * amount tells. */
+#define CHECK_BITS_MOST    500.0
 #define CHECK_FRAMES_LEAST 4
 #define BITS_MAX           1024 /* looked at per frame */
 /* Cells that contradict a code it was made with: chips are wrong once in a thousand. Random chips contradict every second cell. */
 #define VIOLATIONS_MOST 0.03
 #define PAIRS_LEAST     0.97 /* share of pulses that the two words of a pulse-width code must make up */
 #define PAIR_CHIPS      15
+#define END_CHIPS       32   /* the longest end pattern */
 #define VIOLATION_BITS  9.0  /* what a contradiction costs: -log2 of about 1/500 */
 #define WORDS_BITS      12.0 /* what two words chosen to fit cost */
 #define END_BITS        20.0 /* what it costs when frames do not end with a bit: their common end is known to a chip */
+#define HIDDEN_BITS     6.0  /* the same where a last zero may be hidden: some parities make all frames end alike */
+/* How few bits change between frames is a weak hint: counters and numbers that step change fewer bits in the wrong code. */
+#define DIFFERENCE_WEIGHT 0.1
+/* A check that holds outweighs the bits by which the wrong code describes counters better. */
+#define CHECK_WEIGHT 4.0
 /* Bits of description length that make the odds 2 : 1. The frames are not independent, so that one bit would claim too much. */
 #define BITS_PER_ODDS 3.0
 /* Before any evidence: Manchester is the usual two-chip code. */
@@ -119,10 +127,11 @@ typedef struct decoded {
     unsigned char bits[WH_DISTINCT_MAX][BITS_MAX];
 } decoded;
 
-static void decode_all(const wh_distinct_frames *frames, const wh_line_spec *line, long from, decoded *d)
+static void decode_all(const wh_distinct_frames *frames, const wh_line_spec *line, long from, long common_stop,
+                       decoded *d)
 {
     for (size_t f = 0; f < frames->count; f++) {
-        const long stop = line->kind == WH_LINE_PULSE_WIDTH ? frames->end[f] : frames->common_end;
+        const long stop = line->kind == WH_LINE_PULSE_WIDTH ? frames->end[f] : common_stop;
         long end;
         d->count[f] = wh_line_read(frames, f, line, from, stop, BITS_MAX, d->bits[f], &d->violations[f], &end);
         d->left[f] = stop > end ? stop - end : 0;
@@ -146,26 +155,31 @@ static unsigned usual_count(const decoded *d, size_t frames)
 }
 
 /* Evidence that a check holds when decoded so, -log2 of chance: only bits decoded with the right code keep a check's promise. Over the
- * frames of the usual length, without the last `less` bits. */
-static double check_evidence(const decoded *d, size_t frames, unsigned less)
+ * frames of the usual length, filled up in front to whole bytes, which constant bits before them would do as well. `hidden`: the last
+ * chip is no more than supposed, and makes the ones even in all frames by that: one bit of each difference proves nothing. */
+static double check_evidence(const decoded *d, size_t frames, bool hidden)
 {
     wh_frame_bits *same = calloc(frames + 1, sizeof *same);
     wh_check_search *search = malloc(sizeof *search);
-    const unsigned all = usual_count(d, frames), usual = all > less ? all - less : 0;
+    const unsigned usual = usual_count(d, frames), whole = (usual + 7) / 8 * 8, front = whole - usual;
     size_t rows = 0;
     double evidence = 0.0;
-    for (size_t f = 0; f < frames && same && usual <= WH_FRAME_BITS_MAX; f++) {
-        if (d->count[f] != all)
+    for (size_t f = 0; f < frames && same && whole <= WH_FRAME_BITS_MAX; f++) {
+        if (d->count[f] != usual)
             continue;
-        same[rows].count = usual;
+        same[rows].count = whole;
         for (unsigned i = 0; i < usual; i++)
             if (d->bits[f][i])
-                same[rows].data[i / 8] = (uint8_t)(same[rows].data[i / 8] | 0x80u >> i % 8);
+                same[rows].data[(front + i) / 8] =
+                    (uint8_t)(same[rows].data[(front + i) / 8] | 0x80u >> (front + i) % 8);
         rows++;
     }
     if (same && search && rows >= CHECK_FRAMES_LEAST && usual >= 2 * 8 &&
-        wh_check_search_run(same, rows, usual, search, NULL) == WH_OK && search->count > 0)
-        evidence = fmin(CHECK_BITS_MOST, -log2(fmax(search->found[0].chance, 1e-30)));
+        wh_check_search_run(same, rows, whole, search, NULL) == WH_OK && search->count > 0) {
+        const wh_check_found *found = &search->found[0];
+        evidence = found->evidence_bits - found->cost_bits - (hidden ? (double)found->independent : 0.0);
+        evidence = fmin(CHECK_BITS_MOST, fmax(0.0, evidence));
+    }
     free(same);
     free(search);
     return evidence;
@@ -173,17 +187,20 @@ static double check_evidence(const decoded *d, size_t frames, unsigned less)
 
 /* What it takes to write all frames down: the first bit by bit, each further one as its difference from the one most like it among
  * those before. The right code makes frames of one sensor differ in few bits. */
-static void describe(const wh_distinct_frames *frames, const wh_line_spec *line, long from, decoded *d,
+static void describe(const wh_distinct_frames *frames, const wh_line_spec *line, long from, long stop, decoded *d,
                      wh_line_candidate *candidate, double *cost)
 {
     *candidate = (wh_line_candidate){.line = *line};
     *cost = 0.0;
-    decode_all(frames, line, from, d);
+    decode_all(frames, line, from, stop, d);
+    const bool words = line->kind == WH_LINE_PULSE_WIDTH;
     double differ = 0.0;
     for (size_t f = 0; f < frames->count; f++) {
         const unsigned count = d->count[f];
-        candidate->compared += count + (line->kind == WH_LINE_PULSE_WIDTH ? d->violations[f] : 0);
-        candidate->violations += d->violations[f];
+        /* What stops close to the end is an end pattern. */
+        const unsigned wrong = words && d->left[f] <= END_CHIPS ? 0 : d->violations[f];
+        candidate->compared += count + (words ? wrong : 0);
+        candidate->violations += wrong;
         candidate->columns = count > candidate->columns ? count : candidate->columns;
         unsigned least = count;
         double best = (double)count;
@@ -199,13 +216,13 @@ static void describe(const wh_distinct_frames *frames, const wh_line_spec *line,
             }
         }
         /* What is left over behind the last bit must be written down as well. */
-        *cost += best + VIOLATION_BITS * d->violations[f] + (double)d->left[f];
+        *cost += best + VIOLATION_BITS * wrong + (double)d->left[f];
         differ += f > 0 ? least : 0.0;
     }
     candidate->varying = frames->count > 1 ? differ / (double)(frames->count - 1) : 0.0;
 }
 
-static void add(wh_line_ranking *ranking, const wh_line_candidate *candidate, long cell, double cost)
+static void add(wh_line_ranking *ranking, const wh_line_candidate *candidate, long cell, long stop, double cost)
 {
     if (ranking->count == WH_LINE_CANDIDATES_MAX)
         return;
@@ -213,10 +230,12 @@ static void add(wh_line_ranking *ranking, const wh_line_candidate *candidate, lo
     for (; i > 0 && ranking->cost[i - 1] > cost; i--) {
         ranking->candidate[i] = ranking->candidate[i - 1];
         ranking->cell[i] = ranking->cell[i - 1];
+        ranking->stop[i] = ranking->stop[i - 1];
         ranking->cost[i] = ranking->cost[i - 1];
     }
     ranking->candidate[i] = *candidate;
     ranking->cell[i] = cell;
+    ranking->stop[i] = stop;
     ranking->cost[i] = cost;
 }
 
@@ -227,12 +246,12 @@ static void try_two_chip(const wh_distinct_frames *frames, long vary, wh_line_ki
         const wh_line_spec line = {.kind = kind};
         wh_line_candidate candidate;
         double cost;
-        describe(frames, &line, cell, d, &candidate, &cost);
+        const bool fits = (frames->common_end - cell) % 2 == 0;
+        const long stop = frames->common_end + (!fits && frames->keyed ? 1 : 0);
+        describe(frames, &line, cell, stop, d, &candidate, &cost);
         if (candidate.compared < 8 || candidate.violations > VIOLATIONS_MOST * candidate.compared)
             continue;
-        cost += (frames->common_end - cell) % 2 ? END_BITS : 0.0;
-        cost += kind == WH_LINE_MANCHESTER ? 0.0 : RARE_BITS;
-        add(ranking, &candidate, cell, cost);
+        add(ranking, &candidate, cell, stop, cost);
     }
 }
 
@@ -319,33 +338,40 @@ static bool try_words(const wh_distinct_frames *frames, long vary, unsigned firs
         cell--;
     wh_line_candidate candidate;
     double cost;
-    describe(frames, &line, cell, d, &candidate, &cost);
-    add(ranking, &candidate, cell, cost + WORDS_BITS);
+    describe(frames, &line, cell, frames->common_end, d, &candidate, &cost);
+    add(ranking, &candidate, cell, frames->common_end, cost + WORDS_BITS);
     return true;
 }
 
-/* Checks decide between codes that the rest leaves open; looking for them takes longer than all the rest, and long frames of what is
- * surely no plain bits longest. */
-static void weigh_checks(const wh_distinct_frames *frames, decoded *d, wh_line_ranking *ranking)
+/* The codes that make the same chips are told apart by where frames end, and by checks, whatever the rest says: counters and numbers
+ * that step change fewer bits when decoded wrongly. Looking for checks takes longer than all the rest, so it is done only where
+ * there is a choice. */
+static void weigh_two_chip(const wh_distinct_frames *frames, decoded *d, wh_line_ranking *ranking)
 {
-    const double near = ranking->cost[0] + CHECK_BITS_MOST;
-    if (ranking->count < 2 || ranking->cost[1] > near)
-        return;
-    for (size_t i = 0; i < ranking->count; i++) {
-        wh_line_candidate *candidate = &ranking->candidate[i];
-        if (ranking->cost[i] > near)
-            continue;
-        decode_all(frames, &candidate->line, ranking->cell[i], d);
-        candidate->check_bits = check_evidence(d, frames->count, 0);
-        /* The last pulse of on-off keyed pulse widths may be an end pulse instead of a bit. */
-        if (candidate->line.kind == WH_LINE_PULSE_WIDTH && frames->keyed)
-            candidate->check_bits = fmax(candidate->check_bits, check_evidence(d, frames->count, 1));
-        ranking->cost[i] -= candidate->check_bits;
-    }
     const wh_line_ranking before = *ranking;
+    size_t alike = 0;
+    double least = INFINITY;
+    for (size_t i = 0; i < before.count; i++) {
+        const bool counts = two_chip(before.candidate[i].line.kind);
+        alike += counts;
+        least = counts ? fmin(least, before.cost[i]) : least;
+    }
     ranking->count = 0;
-    for (size_t i = 0; i < before.count; i++)
-        add(ranking, &before.candidate[i], before.cell[i], before.cost[i]);
+    for (size_t i = 0; i < before.count; i++) {
+        wh_line_candidate candidate = before.candidate[i];
+        double cost = before.cost[i];
+        if (two_chip(candidate.line.kind)) {
+            const bool fits = (frames->common_end - before.cell[i]) % 2 == 0;
+            cost = least + DIFFERENCE_WEIGHT * (cost - least);
+            cost += fits ? 0.0 : frames->keyed ? HIDDEN_BITS : END_BITS;
+            cost += candidate.line.kind == WH_LINE_MANCHESTER ? 0.0 : RARE_BITS;
+            decode_all(frames, &candidate.line, before.cell[i], before.stop[i], d);
+            candidate.check_bits =
+                alike > 1 ? check_evidence(d, frames->count, before.stop[i] != frames->common_end) : 0.0;
+            cost -= CHECK_WEIGHT * candidate.check_bits;
+        }
+        add(ranking, &candidate, before.cell[i], before.stop[i], cost);
+    }
 }
 
 bool wh_line_rank(const wh_distinct_frames *frames, long begin, long vary, wh_line_ranking *ranking)
@@ -364,9 +390,9 @@ bool wh_line_rank(const wh_distinct_frames *frames, long begin, long vary, wh_li
     const wh_line_spec plain = {.kind = WH_LINE_NRZ};
     wh_line_candidate candidate;
     double cost;
-    describe(frames, &plain, vary, d, &candidate, &cost);
-    add(ranking, &candidate, vary, cost);
-    weigh_checks(frames, d, ranking);
+    describe(frames, &plain, vary, frames->common_end, d, &candidate, &cost);
+    add(ranking, &candidate, vary, frames->common_end, cost);
+    weigh_two_chip(frames, d, ranking);
     free(d);
     double sum = 0.0;
     for (size_t i = 0; i < ranking->count; i++) {

@@ -10,6 +10,7 @@ typedef struct wh_line_ranking {
     size_t count; /* best first */
     wh_line_candidate candidate[WH_LINE_CANDIDATES_MAX];
     long cell[WH_LINE_CANDIDATES_MAX]; /* a column where a bit begins, at or before the first one that varies */
+    long stop[WH_LINE_CANDIDATES_MAX]; /* column where frames end, of codes with bits of one length */
     double cost[WH_LINE_CANDIDATES_MAX];
 } wh_line_ranking;
 

@@ -172,7 +172,7 @@ class Sensor:
 def record(layout, sensor, activations, snr_db, rate=250e3, noise_lsb=2.0):
     """One recording of one sensor; returns the scene and what was sent."""
     seconds = layout.copies * (len(layout.chips([0] * layout.bits)) * 1.4 / layout.chip_rate + layout.gap_s)
-    pause = max(0.25, 0.1 + seconds)
+    pause = max(0.8, 0.1 + seconds)  # further apart than copies: equal frames that soon after are copies
     scene = Scene(0.2 + activations * (seconds + pause), rate, seed=int(sensor.rng.integers(1, 2**31)),
                   noise_lsb=noise_lsb)
     sent, at = [], 0.1

@@ -66,6 +66,8 @@ static bool pressure_proved(const wh_finding *before, const wh_judge_input *afte
         add_pressure(after, other, text);
     }
     wh_phrase_add(text, " now");
+    if (before->kind == WH_FINDING_FLAT || before->kind == WH_FINDING_FAR_TOO_LOW)
+        wh_phrase_add(text, "; no reading shows whether the tire was taken off and inspected");
     return true;
 }
 

@@ -83,6 +83,22 @@ static void test_low_tire_mended(void **state)
     finish();
 }
 
+/* Air alone does not mend a tire that was run at 80 % or less (29 CFR 1910.177): what the radio cannot tell is said. */
+static void test_inspection_does_not_show(void **state)
+{
+    (void)state;
+    begin(&u);
+    reads(&u, "1L", 500, 20);
+    repair();
+    reads(&u, "1L", 692, 21);
+    hear_all_again();
+    assert_string_equal(
+        only(WH_VERDICT_MENDED)->text,
+        "500 kPa gauge before, 692 kPa gauge at 21.0 C now; no reading shows whether the tire was taken "
+        "off and inspected");
+    finish();
+}
+
 /* The tire was filled, but no frame was heard after the mark: what was heard before does not count. */
 static void test_frames_before_the_mark_prove_nothing(void **state)
 {
@@ -321,6 +337,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_low_tire_mended),
+        cmocka_unit_test(test_inspection_does_not_show),
         cmocka_unit_test(test_frames_before_the_mark_prove_nothing),
         cmocka_unit_test(test_still_low_and_worse),
         cmocka_unit_test(test_silent_since),

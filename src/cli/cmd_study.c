@@ -4,6 +4,7 @@
 #include "run_options.h"
 #include "source.h"
 #include "study.h"
+#include "study_fields.h"
 #include "study_text.h"
 
 #include <errno.h>
@@ -12,12 +13,27 @@
 
 #define FRAMES_SHOWN 24
 
-enum { OPT_JSON = 1, OPT_OUTPUT, OPT_ALL_FRAMES, OPT_SAMPLE_RATE, OPT_CENTRE, OPT_FORMAT, OPT_QUIET };
+enum {
+    OPT_JSON = 1,
+    OPT_OUTPUT,
+    OPT_ALL_FRAMES,
+    OPT_SAMPLE_RATE,
+    OPT_CENTRE,
+    OPT_FORMAT,
+    OPT_QUIET,
+    OPT_TRUTH,
+    OPT_DRAFT,
+    OPT_KIND
+};
 
 static const wh_option options[] = {
     {OPT_JSON, 'j', "json", NULL, "Write JSON Lines: kinds, their frames, and bursts of no kind."},
     {OPT_OUTPUT, 'o', "output", "FILE", "Write to FILE instead of standard output."},
     {OPT_ALL_FRAMES, 'a', "all-frames", NULL, "Show every frame, not only the first of each kind."},
+    {OPT_TRUTH, 't', "truth", "FILE",
+     "A table (CSV) of gauge and thermometer readings, and of which sensor was recorded."},
+    {OPT_DRAFT, 'd', "draft", "FILE", "Write a first descriptor, NAME.yaml, of the kind with the most frames."},
+    {OPT_KIND, 'k', "kind", "NUMBER", "Draft this kind instead."},
     {OPT_SAMPLE_RATE, 0, "sample-rate", "RATE", "Of recordings that do not say it, e.g. 2.4M."},
     {OPT_CENTRE, 0, "centre", "FREQUENCY", "Of recordings that do not say it, e.g. 433.92M."},
     {OPT_FORMAT, 0, "format", "FORMAT", "Of recordings that do not say it: cu8, ci8, ci16 or cf32."},
@@ -28,6 +44,7 @@ static const wh_option options[] = {
 typedef struct study_options {
     bool json, all_frames, quiet;
     const char *output;
+    wh_study_fields_options fields;
     wh_source_options source;
 } study_options;
 
@@ -38,6 +55,14 @@ static int take(study_options *wanted, wh_args *args, int id, const char *value)
     case OPT_OUTPUT: wanted->output = value; return 0;
     case OPT_ALL_FRAMES: wanted->all_frames = true; return 0;
     case OPT_QUIET: wanted->quiet = true; return 0;
+    case OPT_TRUTH: wanted->fields.truth = value; return 0;
+    case OPT_DRAFT: wanted->fields.draft = value; return 0;
+    case OPT_KIND: {
+        double number;
+        const int status = wh_take_number(args, "--kind", value, NULL, 1, WH_STUDY_KINDS_MAX, &number);
+        wanted->fields.kind = status == 0 ? (size_t)number : 0;
+        return status;
+    }
     case OPT_SAMPLE_RATE:
         return wh_take_number(args, "--sample-rate", value, "S/s", WH_SAMPLE_RATE_MIN_HZ, WH_SAMPLE_RATE_MAX_HZ,
                               &wanted->source.sample_rate_hz);
@@ -110,8 +135,10 @@ static int take_recording(wh_burst_store *store, const study_options *wanted, co
     return worst;
 }
 
-static void tell(wh_study *study, const study_options *wanted, wh_text *text)
+/* Returns the exit status of what went wrong, 0 for nothing. */
+static int tell(wh_study *study, const study_options *wanted, wh_study_fields *fields, wh_text *text)
 {
+    int worst = 0;
     if (!wanted->json)
         wh_study_text_head(study, text);
     for (size_t k = 0; k < wh_study_kind_count(study); k++) {
@@ -122,11 +149,15 @@ static void tell(wh_study *study, const study_options *wanted, wh_text *text)
             wh_study_text_kind(study, k, text);
             wh_study_text_frames(study, k, wanted->all_frames ? SIZE_MAX : FRAMES_SHOWN, text);
         }
+        const int status = wh_study_fields_tell(fields, k, wanted->json ? NULL : text);
+        worst = status > worst ? status : worst;
     }
     if (wanted->json)
         wh_study_json_strays(study, text);
     else
         wh_study_text_strays(study, text);
+    const int status = wh_study_fields_finish(fields);
+    return status > worst ? status : worst;
 }
 
 static int write_out(const wh_text *text, const char *output)
@@ -152,11 +183,17 @@ static int study_all(const study_options *wanted, const wh_args *args)
     wh_study *study;
     wh_error error;
     wh_meter meter;
-    if (wh_study_create(&study, &error) != WH_OK)
+    wh_study_fields fields;
+    int worst = wh_study_fields_begin(&fields, &wanted->fields, args); /* before hours of reading, not after */
+    if (worst != 0)
+        return worst;
+    if (wh_study_create(&study, &error) != WH_OK) {
+        wh_study_fields_end(&fields);
         return wh_exit_for(&error);
+    }
+    fields.study = study;
     wh_stop_install();
     wh_meter_begin(&meter, !wanted->quiet);
-    int worst = 0;
     for (int i = 0; i < wh_args_operand_count(args) && !wh_stop_asked(); i++) {
         const int status = take_recording(wh_study_store(study), wanted, wh_args_operand(args, i), &meter);
         worst = status > worst ? status : worst;
@@ -167,11 +204,12 @@ static int study_all(const study_options *wanted, const wh_args *args)
     } else if (wh_study_run(study, &error) != WH_OK) {
         worst = wh_exit_for(&error);
     } else {
-        tell(study, wanted, &text);
-        const int status = write_out(&text, wanted->output);
+        const int told = tell(study, wanted, &fields, &text), status = write_out(&text, wanted->output);
+        worst = told > worst ? told : worst;
         worst = status > worst ? status : worst;
     }
     wh_text_free(&text);
+    wh_study_fields_end(&fields);
     wh_study_destroy(&study);
     return worst;
 }
@@ -202,9 +240,15 @@ const wh_command wh_cmd_study = {
         "three sensors of a kind tell most. Nothing need be known about them; other senders may be among them.\n\n"
         "Every result is certain (nothing else that was tried explains the recordings), likely (the best of\n"
         "several readings) or open (the recordings do not tell).\n\n"
+        "--truth names a table whose first row has some of: recording, time (seconds from its start, or UTC), sensor\n"
+        "(the printed ID, best, or any name), pressure, temperature, air pressure; units stand in the first row\n"
+        "(pressure kPa) or in each cell. It tells which bits are pressure and temperature and by what scale.\n\n"
+        "--draft writes a descriptor with comments on what is certain, likely and open. Without a sure place for the "
+        "ID\n"
+        "it is partial and gives nicknames.\n\n"
         "Exit status: 0 done, 64 wrong use, 65 damaged input (what was readable is studied), 66 no such file,\n"
         "73 and 74 output failed, 130 interrupted.\n\n"
-        "Example: wheelhark study first.sigmf-meta second.sigmf-meta",
+        "Example: wheelhark study red.sigmf-meta green.sigmf-meta --truth gauge.csv --draft yard-new.yaml",
     .options = options,
     .run = run_study,
 };

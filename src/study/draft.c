@@ -6,28 +6,6 @@
 #include <math.h>
 #include <string.h>
 
-const char *wh_certainty_word(wh_certainty certainty)
-{
-    return certainty == WH_CERTAIN ? "certain" : certainty == WH_LIKELY ? "likely" : "open";
-}
-
-wh_line_spec wh_line_other_sense(const wh_line_spec *line)
-{
-    wh_line_spec other = *line;
-    switch (line->kind) {
-    case WH_LINE_BIPHASE_MARK: other.kind = WH_LINE_BIPHASE_SPACE; break;
-    case WH_LINE_BIPHASE_SPACE: other.kind = WH_LINE_BIPHASE_MARK; break;
-    case WH_LINE_PULSE_WIDTH:
-        other.zero_count = line->one_count;
-        other.one_count = line->zero_count;
-        memcpy(other.zero_chips, line->one_chips, sizeof other.zero_chips);
-        memcpy(other.one_chips, line->zero_chips, sizeof other.one_chips);
-        break;
-    default: other.inverted = !line->inverted; break;
-    }
-    return other;
-}
-
 static wh_status check_input(const wh_draft *draft, wh_error *error)
 {
     const size_t length = strlen(draft->name);
@@ -68,8 +46,8 @@ static void summary_of_certainty(const wh_draft *draft, wh_text *out)
     wh_text_add(
         out, "# How sure each part is stands beside it: certain, likely (one more recording may overturn it), open.\n");
     wh_text_print(out, "# modulation %s, chip rate %s, line code %s, sync %s, length %s\n",
-                  wh_certainty_word(kind->modulation), wh_certainty_word(kind->chip_rate_hz.certainty),
-                  wh_certainty_word(kind->line_code), wh_certainty_word(kind->sync), wh_certainty_word(kind->length));
+                  wh_certainty_name(kind->modulation), wh_certainty_name(kind->chip_rate_hz.certainty),
+                  wh_certainty_name(kind->line_code), wh_certainty_name(kind->sync), wh_certainty_name(kind->length));
     wh_text_print(out, "# sense of the bits %s\n",
                   s->sense == WH_SENSE_BY_ID         ? "certain, by the printed ID"
                   : s->sense == WH_SENSE_BY_PRESSURE ? "likely: counts rise with pressure"
@@ -85,7 +63,7 @@ wh_status wh_draft_write(const wh_draft *draft, wh_text *out, wh_error *error)
     summary_of_certainty(draft, out);
     wh_text_print(out, "wheelhark descriptor: 1\nname: %s\n", draft->name);
     wh_text_print(out, "summary: Draft, %s, %s, %u bits\n", draft->kind->radio.modulation == WH_MOD_FSK ? "FSK" : "OOK",
-                  wh_line_kind_name(draft->kind->line[0].line.kind), s->rows.columns);
+                  wh_line_kind_name(draft->fields->line.kind), s->rows.columns);
     wh_text_print(
         out,
         "provenance:\n  kind: measured\n  note: drafted from %zu frames of %u sensor%s; read the comments before "

@@ -19,7 +19,4 @@ typedef struct wh_draft {
  * (no frames, no line code): `fix` says what to record. */
 wh_status wh_draft_write(const wh_draft *draft, wh_text *out, wh_error *error);
 
-/* The same line code with every bit the other way round. */
-wh_line_spec wh_line_other_sense(const wh_line_spec *line);
-
 #endif

@@ -4,6 +4,7 @@
 
 #include "draft.h"
 #include "field_value.h"
+#include "study_text.h"
 
 /* radio, line, frame, copies. */
 void wh_draft_signal(const wh_draft *draft, wh_text *out);
@@ -11,6 +12,5 @@ void wh_draft_signal(const wh_draft *draft, wh_text *out);
 void wh_draft_meaning(const wh_draft *draft, wh_text *out);
 /* "{from: 8, bits: 32}", or a list of such. */
 void wh_draft_places(const wh_places *places, wh_text *out);
-const char *wh_certainty_word(wh_certainty certainty); /* "certain", "likely", "open" */
 
 #endif

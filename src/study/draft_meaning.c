@@ -106,7 +106,7 @@ static void write_fit(const wh_fit *fit, bool pressure, wh_text *out)
                   !calibrated ? "value"
                   : pressure  ? "pressure"
                               : "temperature");
-    wh_text_print(out, "    # place %s; %u frames, %u different values from %s", wh_certainty_word(fit->place),
+    wh_text_print(out, "    # place %s; %u frames, %u different values from %s", wh_certainty_name(fit->place),
                   fit->samples, fit->levels, wh_fixed(number, fit->least, 1));
     wh_text_print(out, " to %s %s", wh_fixed(number, fit->most, 1), unit);
     wh_text_print(out, "; residuals %s rms,", wh_fixed(number, fit->residual_rms, 2));
@@ -130,7 +130,7 @@ static void write_fit(const wh_fit *fit, bool pressure, wh_text *out)
         amount("offset", fit->simple_offset, unit, out);
     if (pressure)
         wh_text_print(out, "    reference: %s  # %s\n", fit->absolute ? "absolute" : "gauge",
-                      wh_certainty_word(fit->reference));
+                      wh_certainty_name(fit->reference));
 }
 
 static void write_id(const wh_field_study *s, wh_text *out)

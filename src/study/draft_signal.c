@@ -41,10 +41,10 @@ static void write_radio(const wh_kind_estimate *kind, wh_text *out)
     wh_text_add(out, "radio:\n");
     write_carriers(kind, out);
     wh_text_print(out, "  modulation: %s  # %s\n", radio->modulation == WH_MOD_FSK ? "fsk" : "ook",
-                  wh_certainty_word(kind->modulation));
+                  wh_certainty_name(kind->modulation));
     wh_text_add(out, "  chip rate: ");
     quantity(out, within(radio->chip_rate_hz, 1e3, 50e3), 1.0, "chip/s", 1);
-    wh_text_print(out, "  # %s; measured %s", wh_certainty_word(kind->chip_rate_hz.certainty),
+    wh_text_print(out, "  # %s; measured %s", wh_certainty_name(kind->chip_rate_hz.certainty),
                   wh_plain(number, kind->chip_rate_hz.value, 1));
     wh_text_print(out, " +- %s\n", wh_plain(number, kind->chip_rate_hz.error, 1));
     wh_text_add(out, "  rate tolerance: ");
@@ -53,7 +53,7 @@ static void write_radio(const wh_kind_estimate *kind, wh_text *out)
         return;
     wh_text_add(out, "  deviation: ");
     quantity(out, within(radio->deviation_hz, 5e3, 80e3), 1e3, "kHz", 2);
-    wh_text_print(out, "  # %s; measured %s", wh_certainty_word(kind->deviation_hz.certainty),
+    wh_text_print(out, "  # %s; measured %s", wh_certainty_name(kind->deviation_hz.certainty),
                   wh_plain(number, kind->deviation_hz.value / 1e3, 2));
     wh_text_print(out, " +- %s kHz\n", wh_plain(number, kind->deviation_hz.error / 1e3, 2));
     if (radio->low_tone_is_one)
@@ -68,12 +68,14 @@ static void write_digits(const uint8_t *digits, unsigned count, wh_text *out)
     wh_text_add(out, "\"");
 }
 
-static void write_line(const wh_kind_estimate *kind, bool other_sense, wh_text *out)
+static void write_line(const wh_draft *draft, wh_text *out)
 {
-    const wh_line_candidate *best = &kind->line[0];
-    const wh_line_spec line = other_sense ? wh_line_other_sense(&best->line) : best->line;
+    const wh_line_candidate *best = &draft->kind->line[0];
+    const wh_line_spec line = draft->fields->line;
     wh_text_print(out, "line:\n  code: %s  # %s; of %u bits looked at %u break it\n", wh_line_kind_name(line.kind),
-                  wh_certainty_word(kind->line_code), best->compared, best->violations);
+                  draft->fields->reading.twin_code ? "certain, by the check"
+                                                   : wh_certainty_name(draft->kind->line_code),
+                  best->compared, best->violations);
     switch (line.kind) {
     case WH_LINE_NRZ: wh_text_print(out, "  one: %s\n", line.inverted ? "low" : "high"); break;
     case WH_LINE_MANCHESTER: wh_text_print(out, "  one: %s\n", line.inverted ? "low-high" : "high-low"); break;
@@ -131,26 +133,26 @@ static void write_frame(const wh_draft *draft, wh_text *out)
     wh_text_add(out, "frame:\n");
     if (frame->preamble.count > 0) {
         write_pattern("preamble", &frame->preamble, frame->preamble_repeats, out);
-        wh_text_print(out, "  # %s; heard %u to %u chips of it\n", wh_certainty_word(kind->preamble),
+        wh_text_print(out, "  # %s; heard %u to %u chips of it\n", wh_certainty_name(kind->preamble),
                       kind->fewest_preamble_chips, kind->most_preamble_chips);
     }
     if (sync.count > 0) {
         write_pattern("sync", &sync, 1, out);
-        wh_text_print(out, "  # %s", wh_certainty_word(kind->sync));
+        wh_text_print(out, "  # %s", wh_certainty_name(kind->sync));
         if (kind->common_bits > dropped)
             wh_text_print(out, "; the first %u payload bits never change and may belong to it",
                           kind->common_bits - dropped);
         wh_text_add(out, "\n");
     }
     if (frame->bits_min == frame->bits_max || frame->bits_min < draft->fields->rows.columns)
-        wh_text_print(out, "  payload: %u bits  # %s\n", draft->fields->rows.columns, wh_certainty_word(kind->length));
+        wh_text_print(out, "  payload: %u bits  # %s\n", draft->fields->rows.columns, wh_certainty_name(kind->length));
     else
         wh_text_print(out, "  payload: {least: %u bits, most: %u bits, step: %u bits}  # %s\n",
                       frame->bits_min - dropped, frame->bits_max - dropped, frame->bits_step,
-                      wh_certainty_word(kind->length));
+                      wh_certainty_name(kind->length));
     if (frame->end.count > 0) {
         write_pattern("end", &frame->end, 1, out);
-        wh_text_print(out, "  # %s\n", wh_certainty_word(kind->end));
+        wh_text_print(out, "  # %s\n", wh_certainty_name(kind->end));
     }
     if (draft->fields->reading.low_bit_first)
         wh_text_add(out, "  bit order: low bit first\n");
@@ -168,13 +170,13 @@ static void write_copies(const wh_kind_estimate *kind, wh_text *out)
         quantity(out, within(1.5 * kind->gap_most_s, 0.0, 10.0), 1e-3, "ms", 2);
         wh_text_add(out, "}");
     }
-    wh_text_print(out, "}  # %s\n", wh_certainty_word(kind->copies_certainty));
+    wh_text_print(out, "}  # %s\n", wh_certainty_name(kind->copies_certainty));
 }
 
 void wh_draft_signal(const wh_draft *draft, wh_text *out)
 {
     write_radio(draft->kind, out);
-    write_line(draft->kind, draft->fields->reading.inverted, out);
+    write_line(draft, out);
     write_frame(draft, out);
     write_copies(draft->kind, out);
 }

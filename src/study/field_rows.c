@@ -16,6 +16,55 @@ static bool heard_whole(const wh_table_row *row, unsigned columns)
     return true;
 }
 
+bool wh_line_has_twin(const wh_frame_table *table)
+{
+    const wh_line_kind kind = table->kind.line[0].line.kind;
+    return table->kind.line_count > 0 && (kind == WH_LINE_MANCHESTER || kind == WH_LINE_DIFFERENTIAL_MANCHESTER);
+}
+
+static wh_line_spec other_sense(const wh_line_spec *line)
+{
+    wh_line_spec other = *line;
+    switch (line->kind) {
+    case WH_LINE_BIPHASE_MARK: other.kind = WH_LINE_BIPHASE_SPACE; break;
+    case WH_LINE_BIPHASE_SPACE: other.kind = WH_LINE_BIPHASE_MARK; break;
+    case WH_LINE_PULSE_WIDTH:
+        other.zero_count = line->one_count;
+        other.one_count = line->zero_count;
+        memcpy(other.zero_chips, line->one_chips, sizeof other.zero_chips);
+        memcpy(other.one_chips, line->zero_chips, sizeof other.one_chips);
+        break;
+    default: other.inverted = !line->inverted; break;
+    }
+    return other;
+}
+
+wh_line_spec wh_bit_reading_line(const wh_frame_table *table, const wh_bit_reading *reading)
+{
+    wh_line_spec line = table->kind.line[0].line;
+    if (reading->twin_code) {
+        line.kind = line.kind == WH_LINE_MANCHESTER ? WH_LINE_DIFFERENTIAL_MANCHESTER : WH_LINE_MANCHESTER;
+        line.inverted = false;
+    }
+    return reading->inverted ? other_sense(&line) : line;
+}
+
+/* A differential one (no edge at the start) is a Manchester bit unlike the one before it, for its chips 1 0 or 0 1 begin with the
+ * chip that stands last. Before the first bit stands the last chip of the sync. */
+static void read_twin(uint8_t bits[WH_FRAME_BITS_MAX / 8], unsigned columns, const wh_frame_table *table)
+{
+    const wh_pattern *before = table->kind.frame.sync.count ? &table->kind.frame.sync : &table->kind.frame.preamble;
+    const unsigned last_chip = before->chips && before->count ? before->value[before->count - 1] : 0;
+    const bool to_manchester = table->kind.line[0].line.kind == WH_LINE_DIFFERENTIAL_MANCHESTER;
+    const bool inverted = table->kind.line[0].line.inverted;
+    unsigned previous = !last_chip; /* as a Manchester bit: chips 1 0 are a one */
+    for (unsigned c = 0; c < columns; c++) {
+        const unsigned bit = wh_bit_get(bits, c) ^ inverted;
+        wh_bit_put(bits, c, bit ^ previous);
+        previous = to_manchester ? bit ^ previous : bit;
+    }
+}
+
 static void fill(wh_field_row *out, const wh_table_row *row, const wh_frame_table *table, const wh_bit_reading *reading)
 {
     memset(out, 0, sizeof *out);
@@ -24,8 +73,12 @@ static void fill(wh_field_row *out, const wh_table_row *row, const wh_frame_tabl
     for (unsigned c = 0; c < table->columns; c++)
         if (row->reliability[c] < out->weakest)
             out->weakest = row->reliability[c];
+    uint8_t bits[WH_FRAME_BITS_MAX / 8];
+    memcpy(bits, row->bits, sizeof bits);
+    if (reading->twin_code)
+        read_twin(bits, table->columns, table);
     for (unsigned c = 0; c < out->bits.count; c++)
-        wh_bit_put(out->bits.data, c, wh_bit_get(row->bits, c + reading->dropped) ^ reading->inverted);
+        wh_bit_put(out->bits.data, c, wh_bit_get(bits, c + reading->dropped) ^ reading->inverted);
     if (reading->low_bit_first)
         wh_frame_turn_bytes(&out->bits, 0);
     out->recording = row->recording;

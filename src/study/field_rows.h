@@ -25,10 +25,17 @@ typedef struct wh_field_rows {
 
 /* How the bits of a table are taken before their meaning is looked for. */
 typedef struct wh_bit_reading {
+    bool
+        twin_code; /* by the code that makes the same chips: Manchester for differential Manchester, and the other way */
     bool inverted;      /* the other sense of the line code */
     bool low_bit_first; /* each group of eight bits is turned round, from bit `dropped` on */
     unsigned dropped;   /* leading bits that are left to the sync */
 } wh_bit_reading;
+
+/* Has the line code of the table a twin that makes the same chips? */
+bool wh_line_has_twin(const wh_frame_table *table);
+/* The line code by which the bits of a reading come from the chips. */
+wh_line_spec wh_bit_reading_line(const wh_frame_table *table, const wh_bit_reading *reading);
 
 /* Rows that were heard whole. Free with wh_field_rows_free. */
 wh_status wh_field_rows_make(wh_field_rows *out, const wh_frame_table *table, const wh_bit_reading *reading,

@@ -50,6 +50,27 @@ static wh_status read_rows(wh_field_study *s, const wh_frame_table *table, wh_er
     return status == WH_OK ? find_checks(s, error) : status;
 }
 
+/* How much a reading of the bits has for itself: -log2 of the chance that its best check is none. */
+static double conviction(const wh_check_search *checks)
+{
+    return checks->count ? checks->found[0].evidence_bits - checks->found[0].cost_bits : 0.0;
+}
+
+/* Manchester and differential Manchester make the same chips. In the wrong one of them a check is no check any more, or, of a
+ * CRC, half of one. */
+static wh_status settle_code(wh_field_study *s, const wh_frame_table *table, wh_error *error)
+{
+    if (!wh_line_has_twin(table))
+        return WH_OK;
+    const double as_given = conviction(&s->checks);
+    s->reading.twin_code = true;
+    wh_status status = read_rows(s, table, error);
+    if (status != WH_OK || conviction(&s->checks) > as_given)
+        return status;
+    s->reading.twin_code = false;
+    return read_rows(s, table, error);
+}
+
 static bool constant_in_all(const wh_field_rows *rows, unsigned columns)
 {
     for (size_t i = 1; i < rows->count; i++)
@@ -78,7 +99,7 @@ static wh_status look_for_printed(wh_field_study *s, const wh_frame_table *table
         if (phase >= table->columns || !constant_in_all(&s->rows, phase))
             break;
         wh_field_rows turned;
-        const wh_bit_reading reading = {s->reading.inverted, true, phase};
+        const wh_bit_reading reading = {s->reading.twin_code, s->reading.inverted, true, phase};
         const wh_status status = wh_field_rows_make(&turned, table, &reading, error);
         if (status != WH_OK)
             return status;
@@ -244,6 +265,8 @@ static wh_status study_once(wh_field_study *s, const wh_frame_table *table, cons
                             wh_error *error)
 {
     wh_status status = read_rows(s, table, error);
+    if (status == WH_OK && s->sense == WH_SENSE_OPEN)
+        status = settle_code(s, table, error);
     if (status == WH_OK)
         status = settle_bit_order(s, table, error);
     if (status == WH_OK && truth)
@@ -309,6 +332,7 @@ wh_status wh_field_study_run(wh_field_study *out, const wh_frame_table *table, c
         again = false;
         status = study_once(out, table, truth, &again, error);
     }
+    out->line = wh_bit_reading_line(table, &out->reading);
     if (status != WH_OK)
         wh_field_study_free(out);
     return status;

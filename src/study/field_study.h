@@ -20,6 +20,7 @@ typedef enum wh_sense_reason {
 } wh_sense_reason;
 
 typedef struct wh_field_study {
+    wh_line_spec line;      /* the line code in that reading */
     wh_bit_reading reading; /* how the table's bits have to be taken; everything below is in these bits */
     uint64_t dropped_bits;  /* reading.dropped bits, as they stand in the table */
     wh_sense_reason sense;

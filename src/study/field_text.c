@@ -235,6 +235,11 @@ void wh_field_text(const wh_field_study *s, bool truth, wh_text *text)
         wh_text_add(text, "no frame was heard whole: record nearer to the sensor\n");
         return;
     }
+    if (s->reading.twin_code) {
+        label(text, "line code");
+        wh_text_print(text, "%s after all, which makes the same chips: only so a check holds\n",
+                      wh_line_kind_name(s->line.kind));
+    }
     tell_checks(s, text);
     tell_sensors(s, text);
     tell_columns(s, text);

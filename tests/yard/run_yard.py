@@ -32,7 +32,8 @@ FINDINGS = 1  # exit status
 class Yard:
     def __init__(self, program, root, folder, threads):
         self.program, self.samples, self.folder, self.threads = program, root / "iq_samples" / "yard", folder, threads
-        self.environment = dict(os.environ, XDG_DATA_HOME=str(folder / "data"), LC_ALL="C")
+        self.environment = dict(os.environ, XDG_DATA_HOME=str(folder / "data"),
+                                XDG_CONFIG_HOME=str(folder / "config"), LC_ALL="C")
         self.root = root
 
     def run(self, *arguments, status=0):

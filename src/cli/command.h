@@ -83,6 +83,7 @@ extern const wh_command wh_cmd_listen;
 extern const wh_command wh_cmd_roster;
 extern const wh_command wh_cmd_settings;
 extern const wh_command wh_cmd_sheet;
+extern const wh_command wh_cmd_store;
 extern const wh_command wh_cmd_study;
 extern const wh_command wh_cmd_sweep;
 extern const wh_command wh_cmd_synth;

@@ -8,6 +8,7 @@ const wh_command *const wh_commands[] = {
     &wh_cmd_sweep,
     &wh_cmd_findings,
     &wh_cmd_sheet,
+    &wh_cmd_store,
     &wh_cmd_decode,
     &wh_cmd_study,
     &wh_cmd_descriptor,

@@ -89,6 +89,7 @@ def whole_job(yard):
         if needed not in text:
             sys.exit(f"'{needed}' is nowhere on the sheets")
     check_strangers(yard)
+    check_records(yard, "store", "export")
 
     yard.run("roster", "set", "Kestrel 7", "2RO", "--sensor", "51E0D3A7")
     yard.run("roster", "set", "T-204", "1LO", "--sensor", "4C7B2003")
@@ -109,6 +110,14 @@ def check_strangers(yard):
             sys.exit(f"{stranger.decode()} is somebody else's and was kept")
     if b"4C7B2005" not in store:
         sys.exit("the store lacks the fleet's own readings")
+
+
+def check_records(yard, *arguments):
+    """What a command writes for other programs keeps to the published schema."""
+    records = yard.folder / "records.jsonl"
+    records.write_bytes(yard.run(*arguments))
+    subprocess.run([sys.executable, yard.root / "tests" / "unit" / "source" / "check_records.py",
+                    yard.root / "src" / "report" / "schema" / "wheelhark-records.schema.json", records], check=True)
 
 
 def main():

@@ -40,7 +40,7 @@ wh_status wh_sweep_band(const wh_roster *roster, const wh_sweep *sweep, const wh
         widen_by_unit(&b, wh_roster_find(roster, sweep->units[i]), descriptors);
     if (b.low_hz > b.high_hz)
         b.low_hz = b.high_hz = isnan(usual_hz) ? most_usual_hz : usual_hz;
-    if (b.high_hz - b.low_hz > sample_rate_hz - 2.0 * MARGIN_HZ)
+    if (b.high_hz - b.low_hz > fmax(sample_rate_hz - 2.0 * MARGIN_HZ, 0.0))
         return wh_fail(error, WH_ERR_ARGUMENT, "sweep the units of each band apart, or say --frequency",
                        "the units' sensors send between %.4g and %.4g MHz: too far apart for one dongle",
                        b.low_hz * 1e-6, b.high_hz * 1e-6);

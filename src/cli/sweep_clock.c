@@ -3,8 +3,6 @@
 #include <math.h>
 
 #define PAUSE_US 1000000
-/* Samples are counted by the dongle's crystal: their time may have run ahead of the clock that dates the next stretch. */
-#define AHEAD_US 1000000
 
 void wh_sweep_clock_begin(wh_sweep_clock *clock)
 {
@@ -31,7 +29,9 @@ bool wh_sweep_clock_stretch(wh_sweep_clock *clock, const wh_stream *stream)
     int64_t start = dated ? stream->start_utc_us : clock->base_us + (int64_t)llround(stream->start_s * 1e6);
     const int64_t now = wh_sweep_clock_now(clock);
     if (clock->known && start < now) {
-        if (start < now - AHEAD_US)
+        /* Live samples are counted by the dongle's crystal: their time may have run ahead of the clock that dates the next
+         * stretch, and that clock may have been set back. */
+        if (!clock->live)
             return false;
         start = now;
     }

@@ -9,6 +9,7 @@ typedef struct wh_sweep_clock {
     bool dated;       /* of the sweep: decided by its first stretch */
     bool known;       /* is `dated` decided, and has the sweep a time to go on from? */
     bool running;     /* a stretch has begun in this run */
+    bool live;        /* the date of a stretch is that of this computer's clock */
     int64_t first_us; /* of the first sample of this run */
     int64_t base_us;  /* undated: start of the recording */
     int64_t start_us; /* of the stretch */
@@ -21,8 +22,8 @@ void wh_sweep_clock_begin(wh_sweep_clock *clock);
 void wh_sweep_clock_go_on(wh_sweep_clock *clock, bool dated, int64_t last_us);
 /* Another recording begins, at the end of what there was. */
 void wh_sweep_clock_input(wh_sweep_clock *clock);
-/* A stretch begins. False when its date is a second or more before what the clock has shown already, or a dated sweep gets
- * samples without a date: nothing changes then. */
+/* A stretch begins. Its time is never before what the clock has shown already: live it is moved; of recordings one with an
+ * earlier date, or without a date in a dated sweep, is refused (false; nothing changes then). */
 bool wh_sweep_clock_stretch(wh_sweep_clock *clock, const wh_stream *stream);
 void wh_sweep_clock_samples(wh_sweep_clock *clock, uint64_t count);
 /* The time now: after the last sample. */

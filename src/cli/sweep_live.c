@@ -1,7 +1,6 @@
 /* A walk with a dongle in the hand: keys, and what happens to laptops outdoors. */
 #include "sweep_walk.h"
 
-#include <math.h>
 #include <stdio.h>
 #include <string.h>
 #include <time.h>
@@ -188,7 +187,7 @@ int wh_sweep_walk_live(wh_sweep_walk *walk)
 {
     wh_error error;
     walk->asleep_s = asleep_s();
-    if (isnan(walk->options->run.source.centre_hz)) {
+    if (walk->options->own_band) {
         const wh_status status =
             wh_sweep_band(walk->roster, walk->sweep, walk->descriptors, walk->options->settings.frequency_hz,
                           walk->source.sample_rate_hz, &walk->source.centre_hz, &error);

@@ -125,5 +125,9 @@ int wh_sweep_options_read(wh_args *args, wh_sweep_options *options)
                                             .site = options->run.site,
                                             .pressure_unit = options->run.style.pressure,
                                             .temperature_unit = options->run.style.temperature};
-    return check(options, args);
+    const int status = check(options, args);
+    options->own_band = isnan(options->run.source.centre_hz);
+    return status == 0 && options->recording_count == 0
+               ? wh_live_options_choose(&options->live, &options->run.source, args)
+               : status;
 }

@@ -21,6 +21,7 @@ typedef struct wh_sweep_options {
     size_t unit_count;
     bool go_on, anew; /* an unfinished sweep: take it up, or not, without asking */
     bool verify;      /* the repair is done: sweep the unit again */
+    bool own_band;    /* listen where the units' sensors send, not where --frequency says */
     bool list;        /* show the sweeps, do nothing */
     bool keep_strangers;
     bool plain; /* lines, no board */

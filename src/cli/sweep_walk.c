@@ -112,6 +112,7 @@ int wh_sweep_walk_open(wh_sweep_walk *walk, const wh_sweep_options *options, wh_
         wh_sweep_clock_go_on(&walk->clock, sweep->dated, sweep->events[sweep->event_count - 1].at_us);
     else
         wh_sweep_clock_begin(&walk->clock);
+    walk->clock.live = options->recording_count == 0;
     if (options->steps) {
         const int status = wh_sweep_steps_load(options->steps, &walk->steps);
         if (status != 0)

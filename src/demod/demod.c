@@ -339,7 +339,7 @@ static wh_demod_verdict take_emission(wh_demod *demod, run *r, const wh_emission
     const double least_contrast = has_edges && r->on_power >= WEAK_POWER * r->noise ? CLOCKLESS : 0.0;
     const wh_clock clock = wh_clock_find(metric, length, r->radio->rate_tolerance, least_contrast);
     if (clock.contrast < least_contrast)
-        return WH_DEMOD_WRONG_MODULATION;
+        return WH_DEMOD_NO_CLOCK;
     const double chip = clock.chip * step;
     const size_t zero_pad = r->limits->zero_run < 64 ? r->limits->zero_run : 64;
     const size_t inside = (size_t)((double)length / clock.chip) + 1;
@@ -462,7 +462,7 @@ static wh_demod_verdict run_tones(wh_demod *demod, run *r, wh_chips_fn give, voi
         const wh_demod_verdict one = take_emission(demod, r, &found[i], give, context);
         if (one == WH_DEMOD_NO_MEMORY)
             return one;
-        verdict = verdict == WH_DEMOD_OK ? WH_DEMOD_OK : one;
+        verdict = one < verdict ? one : verdict;
     }
     return verdict;
 }
@@ -493,7 +493,7 @@ wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_d
         const wh_demod_verdict one = run_tones(demod, &r, give, context);
         if (one == WH_DEMOD_NO_MEMORY)
             return one;
-        verdict = verdict == WH_DEMOD_OK ? WH_DEMOD_OK : one;
+        verdict = one < verdict ? one : verdict;
     }
     return verdict;
 }

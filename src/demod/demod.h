@@ -27,10 +27,11 @@ typedef struct wh_demod_limits {
 } wh_demod_limits;
 
 typedef enum wh_demod_verdict {
-    WH_DEMOD_OK, /* at least one emission was given */
-    WH_DEMOD_NO_SIGNAL,
-    WH_DEMOD_WRONG_MODULATION,
+    WH_DEMOD_OK, /* at least one emission was given; else how far the best look at the burst came: */
+    WH_DEMOD_NO_CLOCK,
     WH_DEMOD_TOO_SHORT,
+    WH_DEMOD_WRONG_MODULATION,
+    WH_DEMOD_NO_SIGNAL,
     WH_DEMOD_NO_MEMORY
 } wh_demod_verdict;
 

@@ -8,7 +8,7 @@
 #include <string.h>
 
 #define NEVER        (-1e30f)
-#define DOUBT        14.0f /* a bit surer than this is wrong once in a million */
+#define DOUBT        10.0f
 #define SECOND_LOOKS 2
 /* However sure a chip looks, one in three thousand is hit by something that no noise explains: it must not spoil the trust in all. */
 #define TRUST_BOUND 8.0f
@@ -121,8 +121,7 @@ static int best_paths(const wh_line_words *words, const wh_branch *branch, int l
     return level >= 0 ? level : words->states == 2 && first[1][bit] > first[0][bit];
 }
 
-/* Is any bit in doubt? Sure frames need no second look. */
-static bool in_doubt(const float *soft, size_t bits)
+bool wh_bits_in_doubt(const float *soft, size_t bits)
 {
     for (size_t k = 0; k < bits; k++)
         if (fabsf(soft[k]) < DOUBT)
@@ -143,7 +142,7 @@ static bool decode_even(const wh_line_words *words, const wh_chips *chips, size_
             for (unsigned b = 0; b < 2; b++)
                 branch[k].word[s][b] = wh_chips_likelihood(chips, at + k * length, words->chip[s][b], length);
     *level_used = best_paths(words, branch, level, bits, soft);
-    for (unsigned look = 0; look < SECOND_LOOKS && in_doubt(soft, bits); look++) {
+    for (unsigned look = 0; look < SECOND_LOOKS && wh_bits_in_doubt(soft, bits); look++) {
         if (!wh_line_lend_phase(words, chips, at, *level_used, bits, soft, branch))
             break;
         *level_used = best_paths(words, branch, level, bits, soft);

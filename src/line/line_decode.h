@@ -11,6 +11,9 @@
 
 #define WH_LINE_BITS_MAX 512
 
+/* Is any bit in doubt: less sure than wrong once in 20 000 (|llr| < 10)? What is not needs no second look and no further copies. */
+bool wh_bits_in_doubt(const float *soft, size_t bits);
+
 typedef struct wh_line_result {
     size_t end;          /* chip after the last bit */
     uint8_t level;       /* last chip's value, for whatever follows */

@@ -8,9 +8,8 @@
 #include <string.h>
 
 #define TAKEN_CONFIDENCE 0.9
-#define SOFT_DOUBT       10.0f /* a bit surer than this is wrong once in 20 000 */
-#define SOFT_LEAST_KNOWN 16    /* chips of a known beginning that make a place worth merging */
-#define ROUNDS_MOST      3     /* transmitters of unlike strength told apart within one burst's band */
+#define SOFT_LEAST_KNOWN 16 /* chips of a known beginning that make a place worth merging */
+#define ROUNDS_MOST      3  /* transmitters of unlike strength told apart within one burst's band */
 
 struct wh_burst_worker {
     const wh_catalog *catalog;
@@ -128,19 +127,11 @@ static void place_in_time(const wh_burst_worker *worker, const wh_frame_try *fou
         *start_s = fmin(*start_s, fmax(emission_s, *end_s - longest_s));
 }
 
-static bool beyond_doubt(const wh_frame_try *found)
-{
-    for (unsigned i = 0; i < found->bits; i++)
-        if (fabsf(found->soft[i]) < SOFT_DOUBT)
-            return false;
-    return true;
-}
-
 /* Keep a frame for merging, best syncs first when there are too many. What was accepted beyond doubt needs no merging. */
 static void keep_soft(wh_burst_worker *worker, const wh_frame_try *found, bool accepted)
 {
     wh_burst_job *job = worker->job;
-    if (found->known_chips < SOFT_LEAST_KNOWN || (accepted && beyond_doubt(found)))
+    if (found->known_chips < SOFT_LEAST_KNOWN || (accepted && !wh_bits_in_doubt(found->soft, found->bits)))
         return;
     wh_soft_frame soft = {.framing = worker->framing, .found = *found, .tries = worker->tries, .accepted = accepted};
     place_in_time(worker, found, &soft.start_s, &soft.end_s);
@@ -274,8 +265,10 @@ static void run_radio(wh_burst_worker *worker)
         note_radio(worker, WH_STAGE_DEMOD, WH_REASON_NO_SIGNAL, "no energy where the tones would be");
         break;
     case WH_DEMOD_WRONG_MODULATION:
-        note_radio(worker, WH_STAGE_DEMOD, WH_REASON_WRONG_MODULATION,
-                   "a tone is missing, one too many is there, or the chips are of another rate");
+        note_radio(worker, WH_STAGE_DEMOD, WH_REASON_WRONG_MODULATION, "a tone is missing, or one too many is there");
+        break;
+    case WH_DEMOD_NO_CLOCK:
+        note_radio(worker, WH_STAGE_DEMOD, WH_REASON_NO_CLOCK, "the chips are of another rate, or there are none");
         break;
     case WH_DEMOD_TOO_SHORT:
         note_radio(worker, WH_STAGE_DEMOD, WH_REASON_TOO_SHORT, "no emission as long as half a frame");

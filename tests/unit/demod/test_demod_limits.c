@@ -118,6 +118,26 @@ static void test_one_tone(void **state)
     free(iq);
 }
 
+/* Right modulation, right tones, but a chip rate that no tolerance covers: that is what must be told. */
+static void test_other_rate(void **state)
+{
+    (void)state;
+    const wh_radio *const radios[] = {&fsk_radio, &ook_radio};
+    for (unsigned r = 0; r < 2; r++)
+        for (int faster = 0; faster < 2; faster++) {
+            burst b = {.radio = *radios[r],
+                       .rate_hz = 400e3,
+                       .snr_db = 25.0,
+                       .start = 15.0,
+                       .rate_error = faster ? 0.31 : -0.27};
+            burst_fill(&b, 320, 5);
+            size_t samples;
+            float *iq = burst_air(&b, 30.0, &samples);
+            assert_int_equal(demod_samples(iq, samples, &b, burst_half_width(&b), never, NULL), WH_DEMOD_NO_CLOCK);
+            free(iq);
+        }
+}
+
 /* Hardly any samples, none at all, a burst far too short for the frames asked for, silence without any noise. */
 static void test_too_little(void **state)
 {
@@ -153,8 +173,8 @@ static void test_reuse(void **state)
         burst_fill(&b, round == 4 ? 1200 : 160, (uint64_t)round);
         size_t samples;
         float *iq = burst_air(&b, 30.0, &samples);
-        const wh_baseband baseband = {(const float complex *)(const void *)iq, samples, b.rate_hz, NOISE / b.rate_hz,
-                                      burst_half_width(&b), 0.0};
+        const wh_baseband baseband = {
+            (const float complex *)(const void *)iq, samples, b.rate_hz, NOISE / b.rate_hz, burst_half_width(&b), 0.0};
         const wh_demod_limits limits = {.shortest_chips = 80, .zero_run = 2};
         for (int again = 0; again < 2; again++) {
             told t = {.b = &b};
@@ -171,8 +191,8 @@ static void test_reuse(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_pauses),     cmocka_unit_test(test_noise), cmocka_unit_test(test_one_tone),
-        cmocka_unit_test(test_too_little), cmocka_unit_test(test_reuse),
+        cmocka_unit_test(test_pauses),     cmocka_unit_test(test_noise),      cmocka_unit_test(test_one_tone),
+        cmocka_unit_test(test_other_rate), cmocka_unit_test(test_too_little), cmocka_unit_test(test_reuse),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -5,6 +5,7 @@
 #include "clock.h"
 #include "correlate.h"
 #include "emissions.h"
+#include "pulses.h"
 #include "tones.h"
 
 #include <math.h>
@@ -41,6 +42,9 @@ struct wh_demod {
     wh_fft *fft;
     wh_tone_map *map;
     wh_channel_filter *filter;
+    wh_pulse_map pulses;
+    float complex *unpulsed; /* [unpulsed_capacity], made at the first need as well */
+    size_t unpulsed_capacity;
     float complex *filtered; /* [sample_capacity], made at the first need */
     size_t sample_capacity;
     size_t capacity;        /* of the arrays below, in metric samples */
@@ -71,6 +75,8 @@ void wh_demod_destroy(wh_demod **demod)
     free((*demod)->map);
     wh_channel_filter_destroy(&(*demod)->filter);
     free((*demod)->filtered);
+    wh_pulse_map_free(&(*demod)->pulses);
+    free((*demod)->unpulsed);
     free((*demod)->part[0]);
     free((*demod)->part[1]);
     free((*demod)->turned);
@@ -93,6 +99,8 @@ static bool grow(void **array, size_t bytes)
 wh_demod_verdict wh_demod_load(wh_demod *demod, const wh_baseband *baseband)
 {
     demod->baseband = *baseband;
+    if (!wh_pulse_map_make(&demod->pulses, baseband->samples, baseband->count))
+        return WH_DEMOD_NO_MEMORY;
     return wh_tone_map_make(demod->map, demod->fft, baseband) ? WH_DEMOD_OK : WH_DEMOD_TOO_SHORT;
 }
 
@@ -115,7 +123,8 @@ static bool reserve(wh_demod *demod, size_t count)
 typedef struct run {
     const wh_radio *radio;
     const wh_demod_limits *limits;
-    const float complex *samples; /* the baseband, or this radio's channel out of it; [demod->baseband.count] */
+    const float complex *heard;   /* the baseband, without pulses shorter than half a chip; [demod->baseband.count] */
+    const float complex *samples; /* the same, or this radio's channel out of it */
     wh_tones tones;
     double chip;    /* nominal chip length */
     size_t count;   /* metric samples */
@@ -415,7 +424,7 @@ static bool take_channel(wh_demod *demod, run *r)
     const wh_baseband *baseband = &demod->baseband;
     const double rate = r->radio->chip_rate_hz;
     const double half_width = r->tones.deviation_hz + CHANNEL_RATES * rate;
-    r->samples = baseband->samples;
+    r->samples = r->heard;
     if (!wh_tones_has_neighbours(demod->map, baseband, r->tones.carrier_hz, half_width + 0.5 * rate))
         return true;
     if (baseband->count > demod->sample_capacity) {
@@ -423,9 +432,24 @@ static bool take_channel(wh_demod *demod, run *r)
             return false;
         demod->sample_capacity = baseband->count;
     }
-    wh_channel_filter_run(demod->filter, baseband->samples, baseband->count, baseband->rate_hz, r->tones.carrier_hz,
-                          half_width, rate, demod->filtered);
+    wh_channel_filter_run(demod->filter, r->heard, baseband->count, baseband->rate_hz, r->tones.carrier_hz, half_width,
+                          rate, demod->filtered);
     r->samples = demod->filtered;
+    return true;
+}
+
+/* A pulse within a chip would decide it: take it out, and what is left of the chip still counts. */
+static bool take_pulses(wh_demod *demod, run *r)
+{
+    const wh_baseband *baseband = &demod->baseband;
+    r->heard = baseband->samples;
+    if (baseband->count > demod->unpulsed_capacity) {
+        if (!grow((void **)&demod->unpulsed, baseband->count * sizeof *demod->unpulsed))
+            return false;
+        demod->unpulsed_capacity = baseband->count;
+    }
+    if (wh_pulses_blank(&demod->pulses, 0.5 * r->chip, baseband->samples, baseband->count, demod->unpulsed) > 0)
+        r->heard = demod->unpulsed;
     return true;
 }
 
@@ -483,7 +507,7 @@ wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_d
     r.noise = (float)(demod->baseband.noise_density * radio->chip_rate_hz);
     if (r.count < 8 * WH_CLOCK_STEPS)
         return WH_DEMOD_TOO_SHORT;
-    if (!reserve(demod, r.count))
+    if (!reserve(demod, r.count) || !take_pulses(demod, &r))
         return WH_DEMOD_NO_MEMORY;
     wh_demod_verdict verdict = WH_DEMOD_WRONG_MODULATION;
     for (size_t i = 0; i < count; i++) {

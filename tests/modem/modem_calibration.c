@@ -1,6 +1,9 @@
 #include "modem_calibration.h"
 
+#include "modem_theory.h"
+
 #include <math.h>
+#include <stdio.h>
 
 #define BATCH 120
 #define KINDS 32 /* most descriptors that send */
@@ -19,6 +22,31 @@ void modem_reliability_add(modem_reliability *reliability, double claim, bool ri
     reliability->squares += (claim - right) * (claim - right);
     reliability->variance += claim * (1.0 - claim);
     reliability->all++;
+}
+
+void modem_reliability_join(modem_reliability *all, const modem_reliability *part)
+{
+    for (size_t i = 0; i < MODEM_CLAIMS; i++) {
+        all->count[i] += part->count[i];
+        all->right[i] += part->right[i];
+        all->claimed[i] += part->claimed[i];
+    }
+    all->squares += part->squares;
+    all->variance += part->variance;
+    all->all += part->all;
+}
+
+void modem_reliability_print(const char *heading, const modem_reliability *r)
+{
+    printf("\n### %s\n\n| claim | readings | mean claim | right | 95 %% interval |\n|---|---|---|---|---|\n", heading);
+    for (size_t i = 0; i < MODEM_CLAIMS; i++) {
+        if (r->count[i] == 0)
+            continue;
+        double low, high;
+        modem_interval(r->right[i], r->count[i], &low, &high);
+        printf("| %g to %g | %zu | %.4f | %.4f | %.4f to %.4f |\n", modem_claim_edges[i], modem_claim_edges[i + 1],
+               r->count[i], r->claimed[i] / (double)r->count[i], (double)r->right[i] / (double)r->count[i], low, high);
+    }
 }
 
 double modem_calibration_error(const modem_reliability *reliability)

@@ -22,7 +22,8 @@ typedef struct chip_judge {
     const uint8_t *sent; /* [CHIPS] */
     double start_s, chip_s;
     bool found;
-    size_t known_wrong; /* of the emission taken: several ways of looking at the burst may be offered, the best counts */
+    size_t
+        known_wrong; /* of the emission taken: several ways of looking at the burst may be offered, the best counts */
     size_t errors;
 } chip_judge;
 
@@ -83,7 +84,7 @@ static bool run_burst(wh_demod *demod, const wh_radio *radio, double on_db, wh_r
     wh_wave_add(wave, RATE_HZ, 0, count, samples);
     wh_wave_destroy(&wave);
     const wh_baseband baseband = {(const float complex *)(const void *)samples, count, RATE_HZ, noise_density,
-                                  radio->deviation_hz + radio->chip_rate_hz, 0.0};
+                                  radio->deviation_hz + radio->chip_rate_hz,    0.0};
     const wh_demod_limits limits = {.shortest_chips = CHIPS / 2, .zero_run = radio->modulation == WH_MOD_OOK ? 16 : 1};
     chip_judge judge = {.sent = sent, .start_s = spec.start_s, .chip_s = 1.0 / radio->chip_rate_hz};
     if (wh_demod_load(demod, &baseband) == WH_DEMOD_OK &&

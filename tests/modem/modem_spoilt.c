@@ -256,14 +256,15 @@ static void hear(void *context, const wh_reading *reading)
     run *r = context;
     const double at = floor((reading->offset_s - LEAD_S) / r->place_s);
     place *p = at >= 0.0 && at < (double)r->result->frames ? &r->places[(size_t)at] : NULL;
-    if (p && same_frame(reading, &p->wanted)) {
+    const bool wanted = p && same_frame(reading, &p->wanted);
+    const bool other = p && !wanted && r->spoil->other && same_frame(reading, &p->other), wrong = !wanted && !other;
+    modem_reliability_add(&r->result->reliability, reading->confidence, !wrong);
+    if (wanted)
         p->wanted_heard |= reading->confidence >= 0.5;
-    } else if (p && r->spoil->other && same_frame(reading, &p->other)) {
+    if (other)
         p->other_heard |= reading->confidence >= 0.5;
-    } else {
-        r->result->wrong_believed += reading->confidence >= 0.5;
-        r->result->wrong_sure += reading->confidence >= 0.9;
-    }
+    r->result->wrong_believed += wrong && reading->confidence >= 0.5;
+    r->result->wrong_sure += wrong && reading->confidence >= 0.9;
 }
 
 /* What is there all the time: noise, and usually whatever is steady. */

@@ -3,6 +3,7 @@
 #ifndef MODEM_SPOILT_H
 #define MODEM_SPOILT_H
 
+#include "modem_calibration.h"
 #include "noise_pool.h"
 #include "wheelhark/descriptor.h"
 
@@ -39,6 +40,7 @@ typedef struct modem_spoilt {
     size_t believed, other_believed, both_believed; /* right frame at confidence 0.5 or more */
     size_t alone;                                   /* a copy of the frame overlaps none of the other's */
     size_t wrong_believed, wrong_sure;              /* readings nobody sent, at 0.5 and at 0.9 */
+    modem_reliability reliability;                  /* of all readings */
 } modem_spoilt;
 
 /* `frames` transmissions of `descriptor`, the only member of `set`, at 1.024 MS/s in converter bytes over noise of 2 steps. False

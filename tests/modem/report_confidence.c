@@ -2,7 +2,6 @@
  * sorted by what they claim, with what came true. Usage: report_confidence PROTOCOLS [TRANSMISSIONS [LOW dB HIGH dB
  * [SAMPLES FILE]]] */
 #include "modem_calibration.h"
-#include "modem_theory.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -49,19 +48,6 @@ static void print_summary(const char *name, const modem_reliability *r)
            r->all ? r->squares / (double)r->all : 0.0);
 }
 
-static void print_bins(const char *name, const modem_reliability *r)
-{
-    printf("\n### %s\n\n| claim | readings | mean claim | right | 95 %% interval |\n|---|---|---|---|---|\n", name);
-    for (size_t i = 0; i < MODEM_CLAIMS; i++) {
-        if (r->count[i] == 0)
-            continue;
-        double low, high;
-        modem_interval(r->right[i], r->count[i], &low, &high);
-        printf("| %g to %g | %zu | %.4f | %.4f | %.4f to %.4f |\n", modem_claim_edges[i], modem_claim_edges[i + 1],
-               r->count[i], r->claimed[i] / (double)r->count[i], (double)r->right[i] / (double)r->count[i], low, high);
-    }
-}
-
 static void print_all(const run *r, size_t transmissions, double low_db, double high_db)
 {
     printf("%zu transmissions, Eb/N0 %.0f to %.0f dB\n\n| readings | count | right | expected calibration error | "
@@ -73,7 +59,7 @@ static void print_all(const run *r, size_t transmissions, double low_db, double 
     for (size_t i = 0; i < wh_descriptor_set_count(r->set) && i < KINDS; i++)
         print_summary(wh_descriptor_name(wh_descriptor_set_at(r->set, i)), &r->kind[i]);
     for (int g = 0; g < GROUPS - 1; g++)
-        print_bins(group_names[g], &r->group[g]);
+        modem_reliability_print(group_names[g], &r->group[g]);
 }
 
 int main(int argc, char **argv)

@@ -10,9 +10,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define RATE_HZ 2.4e6
-#define PART_S  10.0 /* seconds whose bursts are drawn at once */
-#define STEPS      3.0 /* of the converter: standard deviation of the noise in each of I and Q */
+#define RATE_HZ    2.4e6
+#define PART_S     10.0 /* seconds whose bursts are drawn at once */
+#define STEPS      3.0  /* of the converter: standard deviation of the noise in each of I and Q */
 #define NOISE      (2.0 * STEPS * STEPS / (127.5 * 127.5))
 #define CHIPS_MOST 4000
 #define BLOCK      NOISE_POOL_BLOCK

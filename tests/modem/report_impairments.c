@@ -78,6 +78,7 @@ typedef struct run {
     size_t frames;
     const char *only;
     size_t wrong_believed, wrong_sure, sent;
+    modem_reliability reliability;
 } run;
 
 static bool lost_share(run *r, unsigned kind, const modem_spoil *spoil, double eb_db, double *share)
@@ -89,6 +90,7 @@ static bool lost_share(run *r, unsigned kind, const modem_spoil *spoil, double e
     r->wrong_believed += result.wrong_believed;
     r->wrong_sure += result.wrong_sure;
     r->sent += r->frames;
+    modem_reliability_join(&r->reliability, &result.reliability);
     *share = 1.0 - (double)result.believed / (double)r->frames;
     return true;
 }
@@ -140,6 +142,16 @@ static void print_level(double tenth_db, double clean_db, bool applies)
         printf(" %.1f | %+.1f |", tenth_db, tenth_db - clean_db);
 }
 
+/* How many of the readings at 0.9 and above are wrong when their confidence is true. */
+static double claimed_wrong(const modem_reliability *reliability)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < MODEM_CLAIMS; i++)
+        if (modem_claim_edges[i] >= 0.9)
+            sum += (double)reliability->count[i] - reliability->claimed[i];
+    return sum;
+}
+
 static bool run_faults(run *r)
 {
     static const modem_spoil nothing = {0};
@@ -168,6 +180,12 @@ static bool run_faults(run *r)
     }
     printf("\n%zu frames sent; readings nobody sent: %zu at confidence >= 0.5, %zu at >= 0.9\n", r->sent,
            r->wrong_believed, r->wrong_sure);
+    printf(
+        "\nAll readings of these: %zu, expected calibration error %.4f, Brier score %.4f; wrong at >= 0.9 by what they "
+        "claim: %.1f\n",
+        r->reliability.all, modem_calibration_error(&r->reliability),
+        r->reliability.all ? r->reliability.squares / (double)r->reliability.all : 0.0, claimed_wrong(&r->reliability));
+    modem_reliability_print("Confidence of spoilt frames", &r->reliability);
     return true;
 }
 

@@ -287,8 +287,8 @@ static void search_all(workspace *work, const wh_frame_bits *list, unsigned list
     }
 }
 
-wh_status wh_check_search_run(const wh_frame_bits *frames, size_t count, unsigned columns, wh_check_search *out,
-                              wh_error *error)
+static wh_status run(const wh_frame_bits *frames, size_t count, unsigned columns, bool quick, wh_check_search *out,
+                     wh_error *error)
 {
     memset(out, 0, sizeof *out);
     if (columns > WH_FRAME_BITS_MAX)
@@ -298,7 +298,22 @@ wh_status wh_check_search_run(const wh_frame_bits *frames, size_t count, unsigne
         return wh_fail(error, WH_ERR_MEMORY, NULL, "not enough memory to search for checks");
     wh_frame_bits list[WH_CHECK_FRAMES_MAX];
     const unsigned listed = distinct(frames, count, columns, list, WH_CHECK_FRAMES_MAX);
-    search_all(work, list, listed, columns, out);
+    if (quick)
+        search_once(work, list, listed, columns, 0.0, out);
+    else
+        search_all(work, list, listed, columns, out);
     free(work);
     return WH_OK;
+}
+
+wh_status wh_check_search_run(const wh_frame_bits *frames, size_t count, unsigned columns, wh_check_search *out,
+                              wh_error *error)
+{
+    return run(frames, count, columns, false, out, error);
+}
+
+wh_status wh_check_search_quick(const wh_frame_bits *frames, size_t count, unsigned columns, wh_check_search *out,
+                                wh_error *error)
+{
+    return run(frames, count, columns, true, out, error);
 }

@@ -48,6 +48,11 @@ typedef struct wh_check_search {
 wh_status wh_check_search_run(const wh_frame_bits *frames, size_t count, unsigned columns, wh_check_search *out,
                               wh_error *error);
 
+/* The same for frames that are all taken for right, in a fifth of the time when there is nothing to find: to see which of several
+ * ways to read the bits makes sense. */
+wh_status wh_check_search_quick(const wh_frame_bits *frames, size_t count, unsigned columns, wh_check_search *out,
+                                wh_error *error);
+
 /* Does it hold in this frame (in the order of arrival, whatever bytes_turned says)? */
 bool wh_check_found_holds(const wh_check_found *found, const wh_frame_bits *frame);
 

@@ -269,7 +269,8 @@ void wh_trial_ranges(const wh_trial_frames *frames, unsigned width, unsigned gri
         if (own * frames->rank < 8 || 2 * own < (width < frames->rank ? width : frames->rank))
             continue; /* could not be told from chance anyway */
         const bool last = place + width == frames->columns;
-        const wh_trial_range range = {.place = place, .width = width, .cost = last ? 1.0 : 1.0 + log2(frames->columns)};
+        const wh_trial_range range = {
+            .place = place, .width = width, .own = own, .cost = last ? 1.0 : 1.0 + log2(frames->columns)};
         ranges_before(&maker, range);
         ranges_behind(&maker, range);
     }

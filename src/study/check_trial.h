@@ -21,7 +21,8 @@ typedef struct wh_trial_frames {
 /* Where a check might stand and what it might cover: [from, to) without the check's own bits. */
 typedef struct wh_trial_range {
     unsigned from, to, place, width;
-    double cost; /* bits: how unusual it is */
+    unsigned own; /* columns of the place that vary by themselves */
+    double cost;  /* bits: how unusual it is */
 } wh_trial_range;
 
 typedef struct wh_trials {

@@ -267,8 +267,7 @@ static void consider(const search *s, const view *v, uint64_t generator)
     const unsigned words = wh_trial_word_rank(s->frames, &found.check, word, true);
     if (words == wh_trial_word_rank(s->frames, &found.check, word, false) && words < found.independent)
         found.independent = words;
-    const unsigned own = wh_trial_own_columns(s->frames, s->range.place, width);
-    found.evidence_bits = (double)found.independent * own + constants;
+    found.evidence_bits = (double)found.independent * s->range.own + constants;
     found.cost_bits = cost;
     found.chance = exp2(cost - found.evidence_bits);
     wh_trials_keep(s->trials, &found);
@@ -282,7 +281,7 @@ static void try_range(void *context, const wh_trial_range *range)
     const view *v = &s->views[s->mirrored ? 1 + phase : 0];
     s->range = *range;
     /* Not even with known start and final XOR could chance be ruled out. */
-    const double most = (double)s->frames->rank * wh_trial_own_columns(s->frames, range->place, width) + width;
+    const double most = (double)s->frames->rank * range->own + width;
     if (exp2(1.0 + width_cost(width) + range->cost - most) > WH_CHECK_CHANCE_MAX)
         return;
     for (unsigned order = 0; order < 4; order++) {

@@ -19,19 +19,20 @@ static int by_reliability(const void *a, const void *b)
 }
 
 /* The checks of the rows as they are, the most reliable first. */
-static wh_status find_checks(wh_field_study *s, wh_error *error)
+static wh_status find_checks(const wh_field_rows *rows, bool quick, wh_check_search *checks, wh_error *error)
 {
-    const size_t count = s->rows.count;
+    const size_t count = rows->count;
     const wh_field_row **order = malloc((count ? count : 1) * sizeof *order);
     wh_frame_bits *frames = malloc((count ? count : 1) * sizeof *frames);
     wh_status status = WH_ERR_MEMORY;
     if (order && frames) {
         for (size_t i = 0; i < count; i++)
-            order[i] = &s->rows.row[i];
+            order[i] = &rows->row[i];
         qsort(order, count, sizeof *order, by_reliability);
         for (size_t i = 0; i < count; i++)
             frames[i] = order[i]->bits;
-        status = wh_check_search_run(frames, count, s->rows.columns, &s->checks, error);
+        status = quick ? wh_check_search_quick(frames, count, rows->columns, checks, error)
+                       : wh_check_search_run(frames, count, rows->columns, checks, error);
     } else {
         wh_fail(error, status, NULL, "not enough memory to study %zu frames", count);
     }
@@ -47,7 +48,7 @@ static wh_status read_rows(wh_field_study *s, const wh_frame_table *table, wh_er
     s->heard = s->rows.count;
     if (table->row_count > 0)
         s->dropped_bits = wh_bits_read(table->rows[0].bits, 0, s->reading.dropped);
-    return status == WH_OK ? find_checks(s, error) : status;
+    return status == WH_OK ? find_checks(&s->rows, false, &s->checks, error) : status;
 }
 
 /* How much a reading of the bits has for itself: -log2 of the chance that its best check is none. */
@@ -62,12 +63,21 @@ static wh_status settle_code(wh_field_study *s, const wh_frame_table *table, wh_
 {
     if (!wh_line_has_twin(table))
         return WH_OK;
-    const double as_given = conviction(&s->checks);
-    s->reading.twin_code = true;
-    wh_status status = read_rows(s, table, error);
-    if (status != WH_OK || conviction(&s->checks) > as_given)
+    wh_field_rows rows;
+    wh_bit_reading reading = s->reading;
+    reading.twin_code = true;
+    wh_check_search *checks = malloc(sizeof *checks);
+    wh_status status = checks ? wh_field_rows_make(&rows, table, &reading, error) : WH_ERR_MEMORY;
+    bool better = false;
+    if (status == WH_OK) {
+        status = find_checks(&rows, true, checks, error);
+        better = status == WH_OK && conviction(checks) > conviction(&s->checks);
+        wh_field_rows_free(&rows);
+    }
+    free(checks);
+    if (!better)
         return status;
-    s->reading.twin_code = false;
+    s->reading = reading;
     return read_rows(s, table, error);
 }
 

@@ -81,9 +81,8 @@ static void consider(const search *s, const wh_trial_range *range, bool minus, b
         .phase = s->phase,
         .frames = s->frames->count};
     const double constants = choose_constants(s, range, minus, swapped, &found.check);
-    const unsigned own = wh_trial_own_columns(s->frames, range->place, range->width);
     found.independent = wh_trial_word_rank(s->frames, &found.check, s->word, true);
-    found.evidence_bits = (double)found.independent * own + constants;
+    found.evidence_bits = (double)found.independent * range->own + constants;
     found.cost_bits = 2.0 + range->cost + (range->width == 8 && s->word == 8 ? 1.0 : 3.5) + (minus ? 1.5 : 0.5) +
                       (swapped ? 2.0 : 0.0) + (s->bytes_turned ? 4.0 : 0.5);
     found.chance = exp2(found.cost_bits - found.evidence_bits);

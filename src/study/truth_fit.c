@@ -14,7 +14,9 @@
 #define BITS_MOST     16
 #define NOTHING_BONUS 5.0 /* nats: about ten places on whole bytes are tried, and a field must be e^2 better */
 #define PSI_KPA       6.894757
-#define SURE          0.95 /* probability from which a place is certain */
+#define RESIDUAL_MOST                                                                                                  \
+    0.4 /* of the truth's own deviation: a field that leaves more unexplained is none, however many were tried */
+#define SURE 0.95 /* probability from which a place is certain */
 
 /* Errors of instruments that are not told: a tire gauge of +-1 % class at 700 kPa is better than 7 kPa, but reads the same
  * way each time, so that the scatter is what its scale can show (common practice, no source). */
@@ -324,7 +326,7 @@ static void conclude(fitting *f, const wh_truth *truth, wh_fit *out)
     if (fits) {
         *out = f->best;
         out->probability = f->alike / (f->weight + exp(nothing - f->best_score));
-        out->found = f->best_score > nothing;
+        out->found = f->best_score > nothing && out->residual_rms < RESIDUAL_MOST * f->deviation;
         out->place = out->probability >= SURE ? WH_CERTAIN : WH_LIKELY;
     }
     out->told = true;

@@ -4,20 +4,25 @@
 #include "select.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
 #define LONGEST_S      0.6  /* of a burst looked at */
 #define BAND_MORE      1.15 /* the detector's band is drawn from bins that stand out: keep a little more */
 #define BAND_MARGIN_HZ 4e3
+#define KEPT_BAND      1.15 /* the skirt of three tenths counts half */
 #define EDGE_CLEAR     0.3f /* an edge counts when the other side is left so far, 1 being a tone or level */
 #define ON_SHARE       0.3f /* of the power of the louder samples: a carrier is on */
-#define TWO_TONES      2.0  /* two means of noise of one tone are 0.8 / 0.6 = 1.3 spreads apart */
-#define COHERENT       0.75 /* of edges on a grid. Random places reach 3 / sqrt(n), 0.5 for 36 */
-#define EVIDENCE_LEAST 20.0 /* exp(-20) for one trial rate; a thousand or so are tried for each smoothing */
-#define BREAK_RUNS     20.0 /* a run so much longer than usual is no keying but a pause */
-#define EDGES_MAX      4096
-#define OFF_LEAST      0.06 /* share of off samples that makes on-off keying */
+#define TWO_TONES                                                                                                      \
+    1.7 /* two means of noise of one tone are 0.8 / 0.6 = 1.3 spreads apart; the grid of the edges decides */
+#define TWO_LEVELS       2.0
+#define COHERENT         0.75 /* of edges on a grid. Random places reach 3 / sqrt(n), 0.5 for 36 */
+#define EVIDENCE_LEAST   20.0 /* exp(-20) for one trial rate; a thousand or so are tried for each smoothing */
+#define BREAK_RUNS       20.0 /* a run so much longer than usual is no keying but a pause */
+#define TONE_CHIPS_LEAST 6    /* of either tone */
+#define EDGES_MAX        4096
+#define OFF_LEAST        0.06 /* share of off samples that makes on-off keying */
 
 struct wh_shape_finder {
     wh_channel_filter *filter;
@@ -79,9 +84,10 @@ typedef struct trial {
     wh_modulation modulation;
     size_t count, width;
     double rate_hz;
-    float on;         /* power of the louder samples */
-    float noise;      /* power of the noise in `level` */
-    double low, high; /* the two values of the wave before scaling: Hz, or amplitudes */
+    float on;              /* power of the louder samples */
+    float noise;           /* power of the noise in `level` */
+    double lag_re, lag_im; /* mean product of neighbouring samples of noise alone */
+    double low, high;      /* the two values of the wave before scaling: Hz, or amplitudes */
     double contrast;
     size_t edges;
 } trial;
@@ -92,11 +98,12 @@ static float squared(float complex z)
 }
 
 /* level[i]: mean power over `width` samples; wave[i]: frequency over the same samples, turns per sample, by the phase of the summed
- * products of neighbours, in which strong samples count more. */
+ * products of neighbours, in which strong samples count more. What noise alone adds to them would pull both tones to the middle. */
 static void smooth(wh_shape_finder *finder, const trial *t, bool frequency)
 {
     const float complex *x = finder->samples;
     double re = 0.0, im = 0.0, power = 0.0;
+    const double width = (double)t->width;
     const size_t back = t->width / 2;
     for (size_t i = 0; i < t->count + back; i++) {
         if (i > 0 && i < t->count) {
@@ -117,15 +124,18 @@ static void smooth(wh_shape_finder *finder, const trial *t, bool frequency)
         if (i >= back) {
             finder->level[i - back] = (float)(fmax(power, 0.0) / (double)t->width);
             if (frequency)
-                finder->wave[i - back] = atan2f((float)im, (float)re) * (float)(0.5 / M_PI);
+                finder->wave[i - back] =
+                    atan2f((float)(im - width * t->lag_im), (float)(re - width * t->lag_re)) * (float)(0.5 / M_PI);
         }
     }
 }
 
+/* Power while something is sent, which may be only a small part of the outline. */
 static float louder(wh_shape_finder *finder, const trial *t)
 {
     memcpy(finder->scratch, finder->level, t->count * sizeof *finder->scratch);
-    return wh_quantile(finder->scratch, t->count, 0.9f);
+    const float most = wh_quantile(finder->scratch, t->count, 0.9f);
+    return fmaxf(most, 0.5f * wh_quantile(finder->scratch, t->count, 0.99f));
 }
 
 /* The two means of what is on, and how far they are apart for their spread. */
@@ -166,20 +176,35 @@ static void two_means(const wh_shape_finder *finder, trial *t)
     t->contrast = 0.5 * (high - low) / fmax(spread, 1e-9);
 }
 
-/* The middle of each tone, which transitions and long runs of the other pull less than its mean. */
-static void tone_medians(wh_shape_finder *finder, trial *t)
+/* Deviation and carrier from the middles of runs of two chips and more, where smoothing mixes in nothing of the other tone; from chip
+ * middles when there are too few. */
+static void tone_medians(wh_shape_finder *finder, trial *t, const wh_edge_grid *grid, double from, double to)
 {
-    const float bar = ON_SHARE * t->on, split = (float)(0.5 * (t->low + t->high));
-    double found[2];
-    for (unsigned side = 0; side < 2; side++) {
-        size_t n = 0;
-        for (size_t i = 0; i < t->count; i++)
-            if (finder->level[i] >= bar && (finder->wave[i] > split) == (side == 1))
-                finder->scratch[n++] = finder->wave[i];
-        found[side] = n ? (double)wh_quantile(finder->scratch, n, 0.5f) : 0.0;
+    const float split = (float)(0.5 * (t->low + t->high));
+    for (unsigned between = 0; between < 2; between++) {
+        double found[2];
+        size_t least = SIZE_MAX;
+        for (unsigned side = 0; side < 2; side++) {
+            size_t n = 0;
+            const double first = grid->phase + grid->chip * ceil((from - grid->phase) / grid->chip);
+            for (double at = first + (between ? 0.5 * grid->chip : 0.0); at < to; at += grid->chip) {
+                const double reach = between ? 0.0 : 0.5 * grid->chip;
+                if (at - reach < 1.0 || at + reach + 1.0 >= (double)t->count)
+                    continue;
+                const bool before = finder->wave[(size_t)(at - reach)] > split,
+                           after = finder->wave[(size_t)(at + reach)] > split;
+                if (before == (side == 1) && after == (side == 1))
+                    finder->scratch[n++] = finder->wave[(size_t)(at + 0.5)];
+            }
+            found[side] = n ? (double)wh_quantile(finder->scratch, n, 0.5f) : 0.0;
+            least = n < least ? n : least;
+        }
+        if (least < TONE_CHIPS_LEAST && between == 0)
+            continue;
+        t->low = found[0];
+        t->high = found[1];
+        return;
     }
-    t->low = found[0];
-    t->high = found[1];
 }
 
 /* Wave of on-off keying: the amplitude, from off to on. */
@@ -320,7 +345,7 @@ static void judge(wh_shape_finder *finder, trial *t, wh_burst_shape *best)
         .zero_run = zero_run(finder, from, to, grid.chip),
     };
     if (fsk) {
-        tone_medians(finder, t);
+        tone_medians(finder, t, &grid, finder->edge[from], finder->edge[to - 1]);
         best->carrier_hz = 0.5 * (t->low + t->high) * t->rate_hz;
         best->deviation_hz = 0.5 * (t->high - t->low) * t->rate_hz;
     }
@@ -358,6 +383,11 @@ bool wh_shape_find(wh_shape_finder *finder, const wh_baseband *baseband, wh_burs
     for (size_t width = 2; (double)width <= widest; width *= 2) {
         trial t = {.modulation = WH_MOD_FSK, .count = count, .width = width, .rate_hz = rate};
         t.noise = (float)(baseband->noise_density * fmin(2.2 * half, rate / (double)width));
+        /* Noise of density n in a band 2 h around c: n 2 h sinc(2 h / rate) exp(i 2 pi c / rate). */
+        const double turn = 2.0 * M_PI * baseband->band_centre_hz / rate, wide = fmin(2.0 * KEPT_BAND * half, rate);
+        const double product = baseband->noise_density * rate * sin(M_PI * wide / rate) / M_PI;
+        t.lag_re = product * cos(turn);
+        t.lag_im = product * sin(turn);
         smooth(finder, &t, true);
         t.on = louder(finder, &t);
         two_means(finder, &t);
@@ -367,7 +397,7 @@ bool wh_shape_find(wh_shape_finder *finder, const wh_baseband *baseband, wh_burs
         keyed.modulation = WH_MOD_OOK;
         keyed.contrast = 0.0;
         two_levels(finder, &keyed);
-        if (keyed.contrast > TWO_TONES)
+        if (keyed.contrast > TWO_LEVELS)
             judge(finder, &keyed, shape);
     }
     if (shape->found && shape->modulation == WH_MOD_OOK)

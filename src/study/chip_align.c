@@ -31,36 +31,36 @@ static size_t signs_of(const wh_study_emission *e, signed char *sign)
     return count;
 }
 
-/* Best run of agreement between a[i + lag] and b[i]; its score, and where in `b` it begins. */
-static int best_run(const signed char *a, long a_count, const signed char *b, long b_count, long lag, long *start)
+/* Runs of agreement between a[i + lag] and b[i]: the best one that begins where the later of the two does, and the best anywhere. */
+typedef struct runs {
+    int from_start, anywhere;
+} runs;
+
+static runs best_runs(const signed char *a, long a_count, const signed char *b, long b_count, long lag)
 {
-    int best = 0, here = 0;
-    long from = lag < 0 ? -lag : 0, began = from;
-    *start = from;
+    runs best = {0, 0};
+    const long from = lag < 0 ? -lag : 0;
+    int here = 0, prefix = 0;
     for (long i = from; i < b_count && i + lag < a_count; i++) {
-        const int product = a[i + lag] * b[i];
-        here += product > 0 ? 1 : product < 0 ? -DISAGREE : 0;
-        if (here <= 0) {
-            here = 0;
-            began = i + 1;
-        }
-        if (here > best) {
-            best = here;
-            *start = began;
-        }
+        const int product = a[i + lag] * b[i], step = product > 0 ? 1 : product < 0 ? -DISAGREE : 0;
+        prefix += step;
+        if (prefix < 0 && i - from < START_SPOILT)
+            prefix = 0;
+        best.from_start = prefix > best.from_start ? prefix : best.from_start;
+        here = here + step > 0 ? here + step : 0;
+        best.anywhere = here > best.anywhere ? here : best.anywhere;
     }
     return best;
 }
 
-/* What the beginnings have in common counts before all else: frames of words of unequal length have longer stretches in common behind
- * a bit that differs, but at another lag. */
+/* What the beginnings have in common counts before all else: frames may have longer stretches in common behind a bit that differs,
+ * and with words of unequal length at another lag. */
 static void try_lag(const signed char *a, long a_count, const signed char *b, long b_count, long trial, int *best,
                     long *lag)
 {
-    long start;
-    const int run = best_run(a, a_count, b, b_count, trial, &start);
-    const bool from_start = start - (trial < 0 ? -trial : 0) <= START_SPOILT;
-    const int score = from_start ? run - (trial ? APART : 0) : run / ELSEWHERE;
+    const runs run = best_runs(a, a_count, b, b_count, trial);
+    const int begin = run.from_start - (trial ? APART : 0), elsewhere = run.anywhere / ELSEWHERE;
+    const int score = begin > elsewhere ? begin : elsewhere;
     if (score > *best) {
         *best = score;
         *lag = trial;

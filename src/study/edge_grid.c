@@ -57,7 +57,7 @@ static double coarse_rate(const double *edge, size_t count, double least, double
 static void refine(const double *edge, size_t count, size_t first, wh_edge_grid *grid)
 {
     for (size_t used = first;; used = used * 2 < count ? used * 2 : count) {
-        for (int look = 0; look < 2; look++) {
+        for (int look = 0; look < 4; look++) {
             double n = 0.0, sk = 0.0, st = 0.0, skk = 0.0, skt = 0.0, squares = 0.0;
             const double middle = floor((edge[used / 2] - grid->phase) / grid->chip);
             for (size_t i = 0; i < used; i++) {

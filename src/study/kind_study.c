@@ -14,6 +14,7 @@
 
 #define SHORTEST_CHIPS  24   /* of an emission worth looking at */
 #define OWN_RATE_ERROR  0.01 /* a shape's chip rate is far better than this; the search stays short */
+#define OWN_DEVIATION   0.35 /* smoothing draws the tones of fast keying together */
 #define ZERO_RUN_MORE   2    /* longer runs of zeros than seen so far may still be no pause */
 #define CERTAIN_CODE    0.99
 #define LIKELY_CODE     0.7
@@ -36,7 +37,7 @@ void wh_kind_emissions(const wh_kind_tools *tools, const size_t *member, size_t 
                                 .chip_rate_hz = 1.0 / burst->shape.grid.chip,
                                 .rate_tolerance = OWN_RATE_ERROR,
                                 .deviation_hz = burst->shape.deviation_hz,
-                                .deviation_tolerance = 0.25};
+                                .deviation_tolerance = OWN_DEVIATION};
         wh_emission_set_add(set, tools->demod, burst, member[i], &radio, &limits);
     }
     const size_t whole = set->count;

@@ -89,7 +89,7 @@ static bool next_centre(wh_study *study, const bool *grouped, size_t *centre)
     size_t most = 0;
     for (size_t i = 0; i < count; i++) {
         const wh_burst_shape *shape = &wh_burst_store_at(study->store, i)->shape;
-        if (grouped[i] || !shape->found)
+        if (grouped[i] || !shape->found || wh_burst_store_at(study->store, i)->kind >= 0)
             continue;
         size_t like = 0;
         for (size_t j = 0; j < count; j++) {
@@ -104,8 +104,21 @@ static bool next_centre(wh_study *study, const bool *grouped, size_t *centre)
     return most > 0;
 }
 
-/* Bursts of the group first, then those in which nothing could be made out: frames of the kind may be in them all the same. */
-static size_t collect(wh_study *study, size_t centre, bool *grouped, size_t *member, size_t *with_weak)
+/* Of a burst whose shape is that of another group: may it be of this kind all the same? A grid of half chips or of two chips is the
+ * commonest mistake of a single look. */
+static bool may_be_mistaken(const wh_burst_shape *a, const wh_burst_shape *b)
+{
+    static const double ratios[] = {0.5, 2.0, 1.0 / 3.0, 3.0, 1.0};
+    if (a->modulation != b->modulation)
+        return false;
+    for (size_t i = 0; i < sizeof ratios / sizeof ratios[0]; i++)
+        if (fabs(a->grid.chip / (b->grid.chip * ratios[i]) - 1.0) < RATE_NEAR)
+            return true;
+    return false;
+}
+
+/* Bursts of the group first, then those in which nothing could be made out, or the wrong thing: frames of the kind may be in them. */
+static size_t collect(wh_study *study, size_t centre, bool *grouped, size_t *member, size_t *with_others)
 {
     const wh_burst_shape shape = wh_burst_store_at(study->store, centre)->shape;
     const size_t all = wh_burst_store_count(study->store);
@@ -118,26 +131,30 @@ static size_t collect(wh_study *study, size_t centre, bool *grouped, size_t *mem
         study->stray[i] = WH_STRAY_ALONE;
         member[count++] = i;
     }
-    *with_weak = count;
-    for (size_t i = 0; i < all; i++)
-        if (study->stray[i] == WH_STRAY_NO_SHAPE && !wh_burst_store_at(study->store, i)->shape.found)
-            member[(*with_weak)++] = i;
+    *with_others = count;
+    for (size_t i = 0; i < all; i++) {
+        const wh_study_burst *burst = wh_burst_store_at(study->store, i);
+        const bool open = !burst->skirt && !burst->cut && burst->kind < 0;
+        const bool in_group = burst->shape.found && alike(&burst->shape, &shape);
+        if (open && !in_group && (!burst->shape.found || may_be_mistaken(&burst->shape, &shape)))
+            member[(*with_others)++] = i;
+    }
     return count;
 }
 
 /* What became of the group's bursts. */
-static void mark_bursts(wh_study *study, const size_t *member, size_t count)
+static void mark_bursts(wh_study *study, const size_t *member, size_t own, size_t count)
 {
     for (size_t i = 0; i < count; i++) {
         const wh_study_burst *burst = wh_burst_store_at(study->store, member[i]);
         if (burst->kind >= 0)
             study->stray[member[i]] = WH_STRAY_NONE;
-        else if (burst->shape.found)
+        else if (i < own && burst->shape.found)
             study->stray[member[i]] = WH_STRAY_NO_FRAME;
     }
 }
 
-static wh_status study_group(wh_study *study, const size_t *member, size_t count, size_t with_weak)
+static wh_status study_group(wh_study *study, const size_t *member, size_t count, size_t with_others)
 {
     const wh_kind_tools tools = {study->store, study->demod};
     wh_emission_set set = {0};
@@ -146,13 +163,13 @@ static wh_status study_group(wh_study *study, const size_t *member, size_t count
     while (status == WH_OK && set.count >= ALIKE_LEAST && study->kind_count < WH_STUDY_KINDS_MAX) {
         const size_t k = study->kind_count;
         const wh_kind_outcome outcome =
-            wh_kind_study(&tools, &set, member, with_weak, (int)k, &study->kinds[k], study->missing[k]);
+            wh_kind_study(&tools, &set, member, with_others, (int)k, &study->kinds[k], study->missing[k]);
         if (outcome == WH_KIND_NOTHING)
             break;
         study->kind_count++;
         if (outcome == WH_KIND_NO_MEMORY)
             status = WH_ERR_MEMORY;
-        mark_bursts(study, member, with_weak);
+        mark_bursts(study, member, count, with_others);
     }
     wh_emission_set_free(&set);
     return status;
@@ -167,9 +184,9 @@ wh_status wh_study_run(wh_study *study, wh_error *error)
     size_t *member = calloc(all + 1, sizeof *member), centre;
     wh_status status = grouped && member && look(study) ? WH_OK : WH_ERR_MEMORY;
     while (status == WH_OK && study->kind_count < WH_STUDY_KINDS_MAX && next_centre(study, grouped, &centre)) {
-        size_t with_weak;
-        const size_t count = collect(study, centre, grouped, member, &with_weak);
-        status = study_group(study, member, count, with_weak);
+        size_t with_others;
+        const size_t count = collect(study, centre, grouped, member, &with_others);
+        status = study_group(study, member, count, with_others);
     }
     free(grouped);
     free(member);

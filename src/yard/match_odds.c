@@ -272,7 +272,7 @@ static void thin_out(sums *s, const step *now)
         s->left_out += states[i].weight;
         states[i].weight = 0.0;
     }
-    s->match->unseen += s->left_out / all;
+    s->match->unseen = 1.0 - (1.0 - s->match->unseen) * (1.0 - s->left_out / all);
 }
 
 static wh_status make_step(sums *s, size_t i)
@@ -314,7 +314,7 @@ static void collect(sums *s)
         s->states[last->first_state + k].onward = 1.0;
         total += s->states[last->first_state + k].weight;
     }
-    const double scale = (match->unseen < 1.0 ? 1.0 - match->unseen : 0.0) / total;
+    const double scale = (1.0 - match->unseen) / total;
     for (size_t i = s->sensor_count; i > 0; i--) {
         const step *now = &s->steps[i];
         state *to = s->states + now->first_state, *from = s->states + s->steps[i - 1].first_state;
@@ -376,7 +376,7 @@ static void share_out_empty(sums *s, const double *weight)
     wh_match *match = s->match;
     double empty_odds[WH_MATCH_SEATS_MAX];
     for (size_t p = 0; p < match->seat_count; p++)
-        empty_odds[p] = 1.0 - fmin(match->unseen, 1.0);
+        empty_odds[p] = 1.0 - match->unseen;
     for (size_t i = 0; i < match->edge_count; i++)
         empty_odds[match->edges[i].seat] -= match->edges[i].odds;
     for (size_t i = 0; i < match->edge_count; i++) {
@@ -429,7 +429,8 @@ static wh_status add_up_as_exactly_as_possible(sums *s)
 
 static void prepare(wh_match *match)
 {
-    qsort(match->edges, match->edge_count, sizeof *match->edges, by_sensor);
+    if (match->edge_count > 0)
+        qsort(match->edges, match->edge_count, sizeof *match->edges, by_sensor);
     for (size_t p = 0; p < match->seat_count; p++)
         match->best[p] = WH_MATCH_NONE;
 }
@@ -474,7 +475,7 @@ wh_status wh_match_odds(wh_match *match)
     if (status == WH_OK)
         status = add_up_as_exactly_as_possible(s);
     for (size_t p = 0; p < match->seat_count; p++)
-        match->empty_odds[p] = 1.0 - fmin(match->unseen, 1.0);
+        match->empty_odds[p] = 1.0 - match->unseen;
     for (size_t i = 0; i < match->edge_count && status == WH_OK; i++)
         match->empty_odds[match->edges[i].seat] -= match->edges[i].odds;
     for (size_t p = 0; p < match->seat_count; p++)

@@ -227,6 +227,14 @@ static void test_new_pair_is_not_guessed(void **state)
     }
     assert_string_not_equal(seat_at(a, "2LO")->sensor, seat_at(a, "2LI")->sensor);
     wh_attribution_free(&a);
+    /* The technician knows one of them: then the other is what is left. */
+    maker_bind(m, "2LO", "NEW2");
+    a = attribute(y);
+    assert_seat(a, "2LO", WH_SEAT_BOUND, "NEW2");
+    assert_string_equal(seat_at(a, "2LI")->sensor, "NEW1");
+    assert_true(seat_at(a, "2LI")->odds > 0.6);
+    assert_false(seat_at(a, "2LI")->mates_by_record);
+    wh_attribution_free(&a);
 }
 
 static void test_neighbours_are_strangers(void **state)
@@ -458,8 +466,32 @@ static void test_doubtful_readings(void **state)
     a = attribute(y);
     assert_int_not_equal(seat_at(a, "1LO")->state, WH_SEAT_SURE);
     const double doubted = strcmp(seat_at(a, "1LO")->sensor, "GHOST") == 0 ? seat_at(a, "1LO")->odds : 0.0;
-    assert_true(doubted < believed - 0.05);
+    /* Odds against "no such sensor" fall by the confidence at least. */
+    assert_true(doubted / (1.0 - doubted) < 0.32 * believed / (1.0 - believed));
     wh_attribution_free(&a);
+}
+
+/* The odds that XX is at the wheel that was woken; it was heard once before, so many seconds ago. */
+static double odds_after_pause(yard *y, double pause_s)
+{
+    y->maker.count = 1;
+    y->maker.now_s = 300.0 - pause_s;
+    maker_hear(&y->maker, "XX", -20.0);
+    y->maker.now_s = 300.0;
+    wake(y, "2RO", "XX");
+    wh_attribution *a = attribute(y);
+    assert_string_equal(seat_at(a, "2RO")->sensor, "XX");
+    const double odds = seat_at(a, "2RO")->odds;
+    wh_attribution_free(&a);
+    return odds;
+}
+
+/* Who sent half a minute ago sends again anyway; who was silent for long was woken. */
+static void test_answer_of_one_that_sends_anyway(void **state)
+{
+    yard *y = *state;
+    const double silent = odds_after_pause(y, 200.0), sending = odds_after_pause(y, 30.0);
+    assert_true(sending / (1.0 - sending) < 0.5 * silent / (1.0 - silent));
 }
 
 static void test_unknown_unit(void **state)
@@ -517,6 +549,7 @@ int main(void)
         WITH_YARD(test_unknown_bursts),
         WITH_YARD(test_set_sure),
         WITH_YARD(test_doubtful_readings),
+        WITH_YARD(test_answer_of_one_that_sends_anyway),
         WITH_YARD(test_unknown_unit),
         WITH_YARD(test_small_unit),
     };

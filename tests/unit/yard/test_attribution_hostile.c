@@ -77,10 +77,43 @@ static void test_thousands_of_strangers(void **state)
     events[STRANGERS + 1] = (wh_event){.id = STRANGERS + 2, .at_us = 2000000, .kind = WH_EVENT_LEAVE, .unit = "T1"};
     wh_attribution *a = attribute(roster, events, STRANGERS + 2);
     check(a, STRANGERS);
-    for (unsigned p = 0; p < a->seat_count; p++)
-        assert_int_not_equal(a->seats[p].state, WH_SEAT_SURE); /* one in three thousand is no answer */
+    for (unsigned p = 0; p < a->seat_count; p++) /* one in three thousand is no answer */
+        assert_true(a->seats[p].odds < 0.05 && a->seats[p].runner_up_odds < 0.05);
     wh_attribution_free(&a);
     free(events);
+    wh_roster_destroy(&roster);
+}
+
+/* A hundred and twenty sensors of two other units all answer at one wheel: any of them may be the one, none is likely. */
+static void test_many_equal_candidates(void **state)
+{
+    (void)state;
+    enum { OTHERS = 120 };
+    wh_roster *roster = roster_with(1);
+    bool dual[WH_AXLES_MAX];
+    for (unsigned i = 0; i < WH_AXLES_MAX; i++)
+        dual[i] = true;
+    static wh_event events[OTHERS + 3];
+    events[0] = (wh_event){.at_us = 0, .kind = WH_EVENT_STAND, .unit = "T1", .position = {1, WH_LEFT, WH_OUTER}};
+    events[1] = (wh_event){.at_us = 5000000, .kind = WH_EVENT_WOKEN, .unit = "T1", .position = {1, WH_LEFT, WH_OUTER}};
+    for (unsigned u = 0; u < 2; u++) {
+        wh_unit unit;
+        assert_int_equal(wh_unit_make(&unit, u ? "T3" : "T2", WH_TRAILER, WH_AXLES_MAX, dual, NULL), WH_OK);
+        for (unsigned w = 0; w < 60; w++) {
+            snprintf(unit.wheels[w].sensor, sizeof unit.wheels[w].sensor, "B%u", 60 * u + w);
+            wh_event *event = &events[2 + 60 * u + w];
+            *event =
+                (wh_event){.at_us = 6000000, .kind = WH_EVENT_HEARD, .heard = {.level_dbfs = -10.0, .confidence = 1.0}};
+            snprintf(event->heard.sensor, sizeof event->heard.sensor, "B%u", 60 * u + w);
+        }
+        assert_int_equal(wh_roster_put(roster, &unit, NULL), WH_OK);
+    }
+    events[OTHERS + 2] = (wh_event){.at_us = 20000000, .kind = WH_EVENT_END};
+    wh_attribution *a = attribute(roster, events, OTHERS + 3);
+    check(a, OTHERS);
+    for (unsigned p = 0; p < a->seat_count; p++)
+        assert_true(a->seats[p].odds < 1.5 / OTHERS && a->seats[p].runner_up_odds < 1.5 / OTHERS);
+    wh_attribution_free(&a);
     wh_roster_destroy(&roster);
 }
 
@@ -168,6 +201,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_thousands_of_strangers),
+        cmocka_unit_test(test_many_equal_candidates),
         cmocka_unit_test(test_random_events),
         cmocka_unit_test(test_sixty_wheels_heard_alike),
     };

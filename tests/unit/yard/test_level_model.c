@@ -147,6 +147,74 @@ static void test_saturation(void **state)
     assert_true(fit_at(b, "1LO") > 10.0 * fit_at(b, "2RO"));
 }
 
+/* Sensors far above full scale: one that reads full scale is as strong as all the others beside the antenna, not a weaker one
+ * further away. */
+static void test_full_scale_is_not_far_away(void **state)
+{
+    bench *b = *state;
+    hear_at(b, "2LO", "A", 0.0);
+    make_model(b);
+    b->model.reference_dbfs = 12.0;
+    wh_level_model_fits(&b->model, &b->log, &b->log.witnesses[0], b->fit);
+    assert_true(fit_at(b, "2LO") > 0.9);
+    b->log.levels[0].sum_dbfs = b->log.levels[0].most_dbfs = -4.0; /* read 4 dB below, it is */
+    wh_level_model_fits(&b->model, &b->log, &b->log.witnesses[0], b->fit);
+    assert_true(fit_at(b, "2LO") < 0.5);
+}
+
+/* The model as DEVELOPERS.md has it, integrated over the level at 1 m by brute force in steps of 0.05 dB. */
+static double normal(double x, double sd)
+{
+    return exp(-0.5 * x * x / (sd * sd)) / sd;
+}
+
+static double integrated(const double *level, const double *gain, int count, double reference)
+{
+    double sum = 0.0;
+    for (double a = reference - 40.0; a < reference + 40.0; a += 0.05) {
+        double product = normal(a - reference, 6.0);
+        for (int k = 0; k < count; k++) {
+            const double r = level[k] - gain[k] - a;
+            product *= 0.8 * normal(r, 4.5) + 0.2 * normal(r + 4.0, 9.0);
+        }
+        sum += product;
+    }
+    return sum;
+}
+
+static void test_against_brute_integration(void **state)
+{
+    bench *b = *state;
+    const char *const places[] = {"1LO", "2LO", "2RO"};
+    const double levels[] = {-23.7, -20.3, -34.9};
+    for (int k = 0; k < 3; k++)
+        hear_at(b, places[k], "A", levels[k]);
+    for (size_t i = 0; i < b->maker.count; i++)
+        b->maker.events[i].heard.confidence = 1.0;
+    make_model(b);
+    b->model.reference_dbfs = -20.0;
+    wh_level_model_fits(&b->model, &b->log, &b->log.witnesses[0], b->fit);
+    double oracle[8], most = 0.0;
+    wh_geometry geometry;
+    wh_geometry_typical(&geometry, &b->unit);
+    for (unsigned p = 0; p < 8; p++) {
+        const wh_position wheel = b->unit.wheels[p].position;
+        double gain[3];
+        for (int k = 0; k < 3; k++) {
+            wh_position place;
+            assert_true(wh_position_parse(places[k], &place));
+            gain[k] = -20.0 * log10(wh_point_distance(wh_geometry_wheel(&geometry, wheel),
+                                                      wh_geometry_place(&geometry, place, 0.7, 0.95)));
+            gain[k] -= wheel.side != place.side ? 6.0 : wheel.place == WH_INNER ? 4.0 : 0.0;
+        }
+        oracle[p] = integrated(levels, gain, 3, -20.0);
+        most = fmax(most, b->fit[p]);
+    }
+    for (unsigned p = 1; p < 8; p++)
+        if (b->fit[p] > 1e-3 * most)
+            assert_near(log(b->fit[p] / b->fit[0]), log(oracle[p] / oracle[0]), 0.05);
+}
+
 /* What is not to be believed does not tell. */
 static void test_doubtful_readings_say_little(void **state)
 {
@@ -197,10 +265,16 @@ static void test_absurd_levels(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        WITH_BENCH(test_shares_add_up), WITH_BENCH(test_reference_is_found),
-        WITH_BENCH(test_profile),       WITH_BENCH(test_weak_sensor_with_the_same_profile),
-        WITH_BENCH(test_saturation),    WITH_BENCH(test_doubtful_readings_say_little),
-        WITH_BENCH(test_heard_nowhere), WITH_BENCH(test_absurd_levels),
+        WITH_BENCH(test_shares_add_up),
+        WITH_BENCH(test_reference_is_found),
+        WITH_BENCH(test_profile),
+        WITH_BENCH(test_weak_sensor_with_the_same_profile),
+        WITH_BENCH(test_saturation),
+        WITH_BENCH(test_full_scale_is_not_far_away),
+        WITH_BENCH(test_against_brute_integration),
+        WITH_BENCH(test_doubtful_readings_say_little),
+        WITH_BENCH(test_heard_nowhere),
+        WITH_BENCH(test_absurd_levels),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -229,6 +229,12 @@ static void test_undecided_everywhere(void **state)
     const double share = filled / all / N / N;
     for (unsigned i = 0; i < N * N; i++)
         assert_true(edges[i].odds >= 0.0 && edges[i].odds <= 0.5);
+    for (unsigned p = 0; p < N; p++) { /* all that was looked at, and not more */
+        double of_seat = match.empty_odds[p];
+        for (unsigned i = 0; i < N * N; i++)
+            of_seat += edges[i].seat == p ? edges[i].odds : 0.0;
+        assert_near(of_seat, 1.0 - match.unseen, 1e-6);
+    }
     assert_true(share < 0.06); /* what it should be is small ... */
     assert_true(match.unseen > 0.2);
     free(edges);

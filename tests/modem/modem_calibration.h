@@ -16,11 +16,11 @@ typedef struct modem_reliability {
 } modem_reliability;
 
 void modem_reliability_add(modem_reliability *reliability, double claim, bool right);
-/* Mean distance between claim and outcome over the classes, weighted by readings; 0 without readings. */
 /* Take over what another one counted. */
 void modem_reliability_join(modem_reliability *all, const modem_reliability *part);
 /* A table of claims and what came true, for a report; a heading first. */
 void modem_reliability_print(const char *heading, const modem_reliability *reliability);
+/* Mean distance between claim and outcome over the classes, weighted by readings; 0 without readings. */
 double modem_calibration_error(const modem_reliability *reliability);
 
 /* `transmissions` of all descriptors of `set` in turn with levels drawn evenly from low_db..high_db; every third batch with the

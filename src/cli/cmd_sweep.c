@@ -142,6 +142,12 @@ static int walk_round(const wh_sweep_options *options, wh_store *store, wh_roste
         status = options->recording_count > 0 ? wh_sweep_walk_files(&walk) : wh_sweep_walk_live(&walk);
     }
     const bool ended = wh_sweep_ended(walk.sweep), begun = walk.sweep->id != 0;
+    const unsigned strangers = begun && walk.run ? wh_sweep_run_walk(walk.run)->strangers : 0;
+    if (strangers > 0)
+        printf("%u of other people's sensors heard and not kept\n", strangers);
+    if (walk.bursts_kept > 0)
+        printf("%u burst%s that no descriptor knows, kept for 'wheelhark study': %s\n", walk.bursts_kept,
+               walk.bursts_kept == 1 ? "" : "s", wh_sweep_bursts_folder(walk.bursts));
     if (ended)
         wh_sweep_tidy(&walk);
     wh_sweep_walk_close(&walk);

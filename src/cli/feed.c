@@ -52,7 +52,7 @@ static wh_status take(feed *f, const wh_source_event *event, bool *more)
     switch (event->kind) {
     case WH_SOURCE_STREAM: return begin(f, &event->stream);
     case WH_SOURCE_SAMPLES: {
-        const size_t count = f->hooks->samples(context, event->count);
+        const size_t count = f->hooks->samples(context, event->samples, event->count);
         *more = count == event->count;
         return decoded(f, wh_receiver_push(f->receiver, event->samples, count));
     }

@@ -17,7 +17,7 @@ typedef struct wh_feed_hooks {
     /* A stretch begins; the receiver begins it when this returns. */
     void (*stream)(void *context, const wh_stream *stream);
     /* Samples are at hand: how many of them to take; fewer than there are ends the input after them. */
-    size_t (*samples)(void *context, size_t count);
+    size_t (*samples)(void *context, const void *samples, size_t count);
     /* A live source lost samples. */
     void (*lost)(void *context, uint64_t count);
     /* Something the user must know; samples go on. */

@@ -184,9 +184,10 @@ static void on_stream(void *context, const wh_stream *stream)
 }
 
 /* No more than --duration leaves. */
-static size_t on_samples(void *context, size_t count)
+static size_t on_samples(void *context, const void *samples, size_t count)
 {
     wh_session *session = context;
+    (void)samples;
     if (session->options->duration_s <= 0)
         return count;
     const size_t taken = session->samples_left < count ? (size_t)session->samples_left : count;

@@ -222,7 +222,8 @@ static void event(wh_sweep_scene *scene, const wh_event *happened)
         wh_sweep_values_text(&text, scene->options, &happened->heard);
         snprintf(scene->word, sizeof scene->word, "%s", text.data ? text.data : "");
         wh_text_free(&text);
-        fputs("\a", stdout);
+        if (!scene->options->run.quiet)
+            fputs("\a", stdout);
     } else if (happened->kind == WH_EVENT_STAND || happened->kind == WH_EVENT_WOKEN) {
         snprintf(scene->word, sizeof scene->word, "%s %s", happened->kind == WH_EVENT_STAND ? "standing at" : "woken:",
                  wh_position_text(position, happened->position));

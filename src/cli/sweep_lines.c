@@ -119,7 +119,7 @@ static void event(wh_sweep_scene *scene, const wh_event *happened)
     case WH_EVENT_UNBIND: line("      taken back", "", ""); break;
     case WH_EVENT_REPAIRED: line("repair of ", happened->unit, " done: only what is heard from here on counts"); break;
     case WH_EVENT_GAP: line("not listening: ", happened->text, ""); break;
-    case WH_EVENT_LISTEN: line("listening to ", happened->text, ""); break;
+    case WH_EVENT_LISTEN: line("listening on ", happened->text, ""); break;
     case WH_EVENT_END: line("the sweep is finished", "", ""); break;
     case WH_EVENT_KIND_COUNT: break;
     }

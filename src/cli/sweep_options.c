@@ -44,7 +44,7 @@ const wh_option wh_sweep_option_table[] = {
     {WH_OPT_THREADS, 0, "threads", "COUNT", "Worker threads. Changes no result."},
     {WH_OPT_COLOR, 0, "color", "WHEN", "auto (default: on a terminal, unless NO_COLOR is set), always or never."},
     WH_STORE_OPTION_ROW(OPT_STORE),
-    {WH_OPT_QUIET, 'q', "quiet", NULL, "No notes: errors only on standard error."},
+    {WH_OPT_QUIET, 'q', "quiet", NULL, "No notes, no bell: errors only on standard error."},
     {0},
 };
 

@@ -1,6 +1,6 @@
 #include "sweep_walk.h"
 
-#include "talk.h"
+#include "search_path.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -74,6 +74,21 @@ static void on_reading(void *context, const wh_reading *reading)
     wh_sweep_walk_done(walk, status, &error);
 }
 
+/* For study, beside the event: failing costs nothing but the burst. */
+static void keep_burst(wh_sweep_walk *walk, const wh_burst *burst)
+{
+    const wh_sweep *sweep = walk->sweep;
+    char name[64];
+    wh_error error;
+    bool kept = false;
+    snprintf(name, sizeof name, "%lld-%lld", (long long)sweep->id, (long long)sweep->events[sweep->event_count - 1].id);
+    if (walk->bursts && wh_sweep_bursts_keep(walk->bursts, burst, name, &kept, &error) != WH_OK) {
+        wh_sweep_walk_say(walk, "%s", error.what);
+        wh_sweep_bursts_destroy(&walk->bursts);
+    }
+    walk->bursts_kept += kept;
+}
+
 static void on_burst(void *context, const wh_burst *burst)
 {
     wh_sweep_walk *walk = context;
@@ -82,8 +97,11 @@ static void on_burst(void *context, const wh_burst *burst)
     if (walk->failed || burst->reason == WH_REASON_DECODED)
         return;
     steps_until(walk, at_us);
-    const wh_status status = wh_sweep_run_burst(walk->run, burst, at_us, NULL, &error);
+    bool kept;
+    const wh_status status = wh_sweep_run_burst(walk->run, burst, at_us, &kept, &error);
     wh_sweep_walk_done(walk, status, &error);
+    if (status == WH_OK && kept)
+        keep_burst(walk, burst);
 }
 
 static void on_log(void *context, wh_log_level level, const char *text)
@@ -93,11 +111,24 @@ static void on_log(void *context, wh_log_level level, const char *text)
         wh_sweep_walk_say(walk, "%s", text);
 }
 
+/* Beside the store. */
+static wh_sweep_bursts *open_bursts(const wh_sweep_options *options)
+{
+    char folder[WH_PATH_MAX];
+    bool known = true;
+    if (options->store)
+        known = snprintf(folder, sizeof folder, "%s.bursts", options->store) < (int)sizeof folder;
+    else
+        known = wh_data_path(folder, "bursts");
+    return known ? wh_sweep_bursts_create(folder) : NULL;
+}
+
 int wh_sweep_walk_open(wh_sweep_walk *walk, const wh_sweep_options *options, wh_store *store, wh_roster *roster,
                        wh_sweep *sweep)
 {
     wh_error error;
     *walk = (wh_sweep_walk){.options = options, .store = store, .roster = roster, .sweep = sweep};
+    walk->show = options->recording_count > 0 || !wh_sweep_board_able(options) ? &wh_sweep_lines : &wh_sweep_board;
     walk->insights = wh_sweep_insights_create(roster, &options->insight);
     const wh_sweep_run_hooks hooks = {
         .context = walk, .keep = keep, .settled = settled, .keep_strangers = options->keep_strangers};
@@ -121,9 +152,10 @@ int wh_sweep_walk_open(wh_sweep_walk *walk, const wh_sweep_options *options, wh_
     const wh_receiver_sink sink = {.context = walk, .reading = on_reading, .burst = on_burst};
     const int status =
         wh_feed_receiver(&options->run, &sink, (wh_log){on_log, walk}, &walk->descriptors, &walk->receiver);
+    if (options->recording_count == 0) /* recordings need no copies */
+        walk->bursts = open_bursts(options);
     walk->source = options->run.source;
     walk->source.log = (wh_log){on_log, walk};
-    walk->show = options->recording_count > 0 || !wh_sweep_board_able(options) ? &wh_sweep_lines : &wh_sweep_board;
     walk->scene = (wh_sweep_scene){
         .options = options, .roster = roster, .sweep = sweep, .run = walk->run, .insights = walk->insights};
     return status;
@@ -131,6 +163,7 @@ int wh_sweep_walk_open(wh_sweep_walk *walk, const wh_sweep_options *options, wh_
 
 void wh_sweep_walk_close(wh_sweep_walk *walk)
 {
+    wh_sweep_bursts_destroy(&walk->bursts);
     wh_receiver_destroy(&walk->receiver);
     wh_descriptor_set_destroy(&walk->descriptors);
     wh_sweep_run_destroy(&walk->run);
@@ -151,8 +184,9 @@ static void on_stream(void *context, const wh_stream *stream)
         return;
     if (walk->clock.running)
         steps_until(walk, wh_sweep_clock_now(&walk->clock));
-    /* Listening to the end of what there was: also of a run that was killed and could not say so. */
-    status = wh_sweep_run_gap(walk->run, "the program ended", wh_sweep_clock_now(&walk->clock), &error);
+    /* To the end of what there was: also of a run that was killed and could not say so. */
+    const char *why = walk->clock.running ? "end of the stretch" : "the program ended";
+    status = wh_sweep_run_gap(walk->run, why, wh_sweep_clock_now(&walk->clock), &error);
     if (status == WH_OK && !wh_sweep_clock_stretch(&walk->clock, stream))
         status = wh_fail(&error, WH_ERR_DATA, "name the recordings in the order in which they were made",
                          "%s: is from before what the sweep has heard already, or says no date", stream->name);
@@ -163,20 +197,24 @@ static void on_stream(void *context, const wh_stream *stream)
     }
     snprintf(walk->scene.source, sizeof walk->scene.source, "%s", stream->name);
     walk->scene.centre_hz = stream->centre_hz;
+    walk->stream = *stream;
+    if (walk->bursts)
+        wh_sweep_bursts_stretch(walk->bursts, stream);
     const int64_t now = wh_sweep_clock_now(&walk->clock);
-    char text[WH_NOTE_SIZE];
-    snprintf(text, sizeof text, "%.50s on %.4f MHz", stream->name, stream->centre_hz * 1e-6);
+    snprintf(walk->heard_from, sizeof walk->heard_from, "%.4f MHz, %.60s", stream->centre_hz * 1e-6, stream->name);
     if (status == WH_OK)
-        status = wh_sweep_run_listen(walk->run, text, now, &error);
+        status = wh_sweep_run_listen(walk->run, walk->heard_from, now, &error);
     for (size_t i = 0; status == WH_OK && walk->mark_repair && i < walk->options->unit_count; i++)
         status = wh_sweep_run_repaired(walk->run, walk->options->units[i], now, &error);
     walk->mark_repair = false;
     wh_sweep_walk_done(walk, status, &error);
 }
 
-static size_t on_samples(void *context, size_t count)
+static size_t on_samples(void *context, const void *samples, size_t count)
 {
     wh_sweep_walk *walk = context;
+    if (walk->bursts)
+        wh_sweep_bursts_samples(walk->bursts, samples, count);
     wh_sweep_clock_samples(&walk->clock, count);
     return count;
 }
@@ -190,8 +228,15 @@ static void on_lost(void *context, uint64_t count)
     if (gap)
         status = wh_sweep_run_gap(walk->run, "samples were lost", wh_sweep_clock_now(&walk->clock), &error);
     wh_sweep_clock_samples(&walk->clock, count);
+    if (walk->bursts) { /* what is remembered is of one piece */
+        wh_stream rest = walk->stream;
+        const int64_t since_us = wh_sweep_clock_now(&walk->clock) - walk->clock.start_us;
+        rest.start_s += (double)since_us * 1e-6;
+        rest.start_utc_us += since_us;
+        wh_sweep_bursts_stretch(walk->bursts, &rest);
+    }
     if (gap && status == WH_OK)
-        status = wh_sweep_run_listen(walk->run, walk->scene.source, wh_sweep_clock_now(&walk->clock), &error);
+        status = wh_sweep_run_listen(walk->run, walk->heard_from, wh_sweep_clock_now(&walk->clock), &error);
     wh_sweep_walk_done(walk, status, &error);
 }
 

@@ -4,6 +4,7 @@
 
 #include "feed.h"
 #include "store.h"
+#include "sweep_bursts.h"
 #include "sweep_clock.h"
 #include "sweep_keys.h"
 #include "sweep_show.h"
@@ -23,10 +24,14 @@ typedef struct wh_sweep_walk {
     wh_sweep_clock clock;
     wh_sweep_steps steps;
     wh_sweep_scene scene;
-    size_t shown;     /* events shown so far */
-    bool mark_repair; /* with the first samples: the repair is done */
-    bool failed;      /* nothing more can be kept: *failure says why, and was not told yet */
-    bool quit;        /* the technician pauses */
+    size_t shown;            /* events shown so far */
+    wh_stream stream;        /* the stretch that is heard */
+    wh_sweep_bursts *bursts; /* NULL: of recordings nothing is kept twice */
+    unsigned bursts_kept;
+    char heard_from[WH_NOTE_SIZE]; /* frequency and source */
+    bool mark_repair;              /* with the first samples: the repair is done */
+    bool failed;                   /* nothing more can be kept: *failure says why, and was not told yet */
+    bool quit;                     /* the technician pauses */
     wh_error failure;
     int status; /* the worst so far */
     /* Live */

@@ -143,14 +143,14 @@ class SweepTest(unittest.TestCase):
 
     def test_walk_with_a_pulled_plug(self):
         process = self.start()
-        self.wait_for(process, "listening to")
+        self.wait_for(process, "listening on")
         self.play_steps(process, 0, 2)
         self.wait_for(process, f"heard {LEFT}")
         self.air.plugged = False
         self.wait_for(process, "not listening")
         self.wait_for(process, "Plug it in again")
         self.air.plugged = True
-        self.wait_for(process, "listening to", 5)
+        self.wait_for(process, "listening on", 5)
         self.assertEqual(self.air.connections, 2)
         self.play_steps(process, 2, 4)
         self.wait_for(process, f"heard {RIGHT}")
@@ -169,7 +169,7 @@ class SweepTest(unittest.TestCase):
 
     def test_killed_and_taken_up_again(self):
         process = self.start()
-        self.wait_for(process, "listening to")
+        self.wait_for(process, "listening on")
         self.play_steps(process, 0, 2)
         self.wait_for(process, f"heard {LEFT}")
         process.send_signal(signal.SIGKILL)
@@ -177,7 +177,7 @@ class SweepTest(unittest.TestCase):
         before = self.events()
         self.assertIn(LEFT, [event.get("sensor") for event in before])
         again = self.start("--go-on")
-        self.wait_for(again, "listening to")
+        self.wait_for(again, "listening on")
         self.play_steps(again, 2, 4)
         self.wait_for(again, f"heard {RIGHT}")
         self.press(again, b"q")
@@ -192,7 +192,7 @@ class SweepTest(unittest.TestCase):
 
     def test_interrupted(self):
         process = self.start()
-        self.wait_for(process, "listening to")
+        self.wait_for(process, "listening on")
         process.send_signal(signal.SIGINT)
         self.wait_for(process, "goes on where it stopped")
         self.assertEqual(process.wait(20), 130)
@@ -204,6 +204,23 @@ class SweepTest(unittest.TestCase):
         process = self.start()
         self.assertEqual(process.wait(20), 69)
         self.assertEqual(self.events(), [])  # a sweep that heard nothing leaves nothing behind
+
+    def test_unknown_kinds_are_kept_for_study(self):
+        """With the sensors' descriptor left out, a sensor still sends: it is said, and what it sent is kept."""
+        process = self.start("--only", "demo-ook-manchester")
+        self.wait_for(process, "listening on")
+        self.play_steps(process, 0, 2)
+        self.wait_for(process, "heard a burst that no descriptor knows")
+        self.press(process, b"q")
+        self.wait_for(process, "kept for 'wheelhark study'")
+        self.assertEqual(process.wait(20), 0)
+        kept = sorted((self.folder / "wheelhark" / "bursts").glob("*.sigmf-meta"))
+        self.assertGreater(len(kept), 0)
+        unknown = [event for event in self.events() if event["event"] == "unknown-burst"]
+        self.assertEqual({path.stem for path in kept}, {f"{event['sweep']}-{event['id']}" for event in unknown})
+        decoded = self.run_program("decode", "--json", "--descriptors", ROOT / "protocols", *kept)
+        readings = [json.loads(line) for line in decoded.splitlines()]
+        self.assertEqual({record["sensor"] for record in readings if record["record"] == "reading"}, {LEFT})
 
     def on_terminal(self, keys, **environment):
         """Run in a terminal, press the keys one by one, each once `until` was seen; returns what was drawn."""
@@ -244,7 +261,7 @@ class SweepTest(unittest.TestCase):
         self.assertTrue(drawn.isascii())
 
     def test_dumb_terminal(self):
-        drawn = self.on_terminal([("listening to", b" "), ("on record", b"q")], TERM="dumb")
+        drawn = self.on_terminal([("listening on", b" "), ("on record", b"q")], TERM="dumb")
         self.assertNotIn("\x1b", drawn)
 
 

@@ -159,9 +159,9 @@ int main(int argc, char **argv)
     if (argc > 1 && strcmp(argv[1], "report") == 0) {
         static const unsigned counts[] = {2, 3, 5, 10, 20, 40};
         for (unsigned i = 0; i < sizeof counts / sizeof *counts; i++) {
-            study_many(100, counts[i], true, true, 201, "printed IDs and gauge");
-            study_many(100, counts[i], false, true, 202, "gauge, sensors by name");
-            study_many(100, counts[i], false, false, 203, "recordings alone");
+            study_many(40, counts[i], true, true, 201, "printed IDs and gauge");
+            study_many(40, counts[i], false, true, 202, "gauge, sensors by name");
+            study_many(40, counts[i], false, false, 203, "recordings alone");
         }
         return 0;
     }

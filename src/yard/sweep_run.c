@@ -200,10 +200,14 @@ wh_status wh_sweep_run_reading(wh_sweep_run *run, const wh_reading *reading, int
     return heard(run, &event, kept, error);
 }
 
+/* The shortest frame a sensor may have: 40 bits at 20 kbit/s. Common practice, no source. */
+#define SHORTEST_FRAME_S 0.002
+
 /* Damaged copies of kinds that are known say nothing new, nor does what is no frame at all. */
-static bool unknown_kind(wh_reason reason)
+static bool unknown_kind(const wh_burst *burst)
 {
-    switch (reason) {
+    switch (burst->reason) {
+    case WH_REASON_TOO_SHORT: return burst->duration_s >= SHORTEST_FRAME_S; /* for the kinds that are known */
     case WH_REASON_WRONG_MODULATION:
     case WH_REASON_NO_CLOCK:
     case WH_REASON_NO_SYNC:
@@ -223,7 +227,7 @@ wh_status wh_sweep_run_burst(wh_sweep_run *run, const wh_burst *burst, int64_t a
     event.heard.carrier_hz = burst->carrier_hz;
     if (kept)
         *kept = false;
-    if (!unknown_kind(burst->reason) || run->walk.unknown_here >= UNKNOWN_BURSTS_MOST)
+    if (!unknown_kind(burst) || run->walk.unknown_here >= UNKNOWN_BURSTS_MOST)
         return WH_OK;
     return heard(run, &event, kept, error);
 }

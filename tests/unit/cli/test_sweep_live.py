@@ -27,14 +27,15 @@ sensor,unit,position,descriptor,pressure,temperature
 {LEFT},Finch,1L,demo-fsk-manchester,724 kPa gauge,18 degC
 {RIGHT},Finch,1R,demo-fsk-manchester,720 kPa gauge,18 degC
 """
-NOISE = bytes([127, 128, 128, 127]) * 5000
 
 
 class Air:
-    """Sends what is on the air to whoever is connected, in real time: noise, and the recording from where it was stopped."""
+    """Sends what is on the air to whoever is connected, in real time: noise, and the recording from where it was stopped. The
+    noise is that of the recording before anybody sends: the air must not change when the recording begins."""
 
     def __init__(self, samples):
         self.samples, self.at, self.playing = samples, 0, False
+        self.noise = samples[:RATE]  # half a second
         self.plugged = True
         self.connections = 0
         self.socket = socket.create_server(("127.0.0.1", 0))
@@ -65,7 +66,8 @@ class Air:
                 self.at += len(block)
                 self.playing = self.at < len(self.samples)
             else:
-                block = (NOISE * (size // len(NOISE) + 1))[:size]
+                place = sent % (len(self.noise) - size)
+                block = self.noise[place - place % 2:place - place % 2 + size]
             peer.sendall(block)
             sent += len(block)
             time.sleep(max(0.0, begun + sent / 2 / RATE - time.monotonic()))

@@ -21,6 +21,7 @@ typedef struct yard {
     bool full;             /* keeping fails */
     const char *unsettled; /* position that is not settled; NULL: all are */
     size_t kept;
+    double burst_s; /* length of the next bursts */
 } yard;
 
 static wh_status keep(void *context, const wh_sweep *sweep, wh_event *event, wh_error *error)
@@ -280,7 +281,8 @@ static void test_whose_readings_are_kept(void **state)
 
 static bool burst(yard *y, wh_reason reason, double level_dbfs)
 {
-    const wh_burst heard = {.reason = reason, .level_dbfs = level_dbfs, .snr_db = 20, .carrier_hz = 433.9e6};
+    const wh_burst heard = {
+        .reason = reason, .duration_s = y->burst_s, .level_dbfs = level_dbfs, .snr_db = 20, .carrier_hz = 433.9e6};
     bool kept;
     assert_int_equal(wh_sweep_run_burst(y->run, &heard, y->now + 1, &kept, &y->error), WH_OK);
     return kept;
@@ -297,6 +299,10 @@ static void test_bursts_of_unknown_kinds(void **state)
     assert_string_equal(last(&y)->heard.sensor, "");
     assert_false(burst(&y, WH_REASON_BAD_CHECK, -20)); /* a damaged copy of a known kind */
     assert_false(burst(&y, WH_REASON_STEADY_CARRIER, -20));
+    y.burst_s = 0.0145; /* shorter than the frames of all kinds that are known, and yet a frame */
+    assert_true(burst(&y, WH_REASON_TOO_SHORT, -20));
+    y.burst_s = 0.0005; /* a click */
+    assert_false(burst(&y, WH_REASON_TOO_SHORT, -20));
     assert_false(burst(&y, WH_REASON_NO_SYNC, -50)); /* too faint to be at his feet */
     for (int i = 0; i < 100; i++)
         burst(&y, WH_REASON_NO_SYNC, -20);

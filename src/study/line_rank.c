@@ -175,7 +175,7 @@ static double check_evidence(const decoded *d, size_t frames, bool hidden)
         rows++;
     }
     if (same && search && rows >= CHECK_FRAMES_LEAST && usual >= 2 * 8 &&
-        wh_check_search_run(same, rows, whole, search, NULL) == WH_OK && search->count > 0) {
+        wh_check_search_quick(same, rows, whole, search, NULL) == WH_OK && search->count > 0) {
         const wh_check_found *found = &search->found[0];
         evidence = found->evidence_bits - found->cost_bits - (hidden ? (double)found->independent : 0.0);
         evidence = fmin(CHECK_BITS_MOST, fmax(0.0, evidence));

@@ -193,6 +193,12 @@ static bool counts(const wh_study_emission *e, bool strong_only)
     return e->aligned && (e->strong || !strong_only);
 }
 
+/* So many emissions may differ from the others in a column by reception errors: one of four and more. */
+static double errors_allowed(const wh_columns *columns)
+{
+    return columns->emissions < 4 ? 0.5 : fmax(1.5, VARIES_SHARE * (double)columns->emissions);
+}
+
 static void find_marks(wh_columns *columns)
 {
     const size_t emissions = columns->emissions;
@@ -200,7 +206,7 @@ static void find_marks(wh_columns *columns)
     while (i < columns->count && columns->heard[i] * 2 < emissions)
         i++;
     columns->begin = columns->first + (long)i;
-    const double most = fmax(1.5, VARIES_SHARE * (double)emissions);
+    const double most = errors_allowed(columns);
     for (; i < columns->count; i++) {
         const double minority = 0.5 * (1.0 - fabs((double)columns->mean[i])) * columns->heard[i];
         if (columns->heard[i] * 2 < emissions || minority > most)
@@ -265,7 +271,7 @@ int wh_columns_common(const wh_columns *columns, long column)
         return 0;
     const size_t i = (size_t)(column - columns->first);
     const double minority = 0.5 * (1.0 - fabs((double)columns->mean[i])) * columns->heard[i];
-    if (columns->heard[i] == 0 || minority > fmax(1.5, VARIES_SHARE * (double)columns->emissions))
+    if (columns->heard[i] == 0 || minority > errors_allowed(columns))
         return 0;
     return columns->mean[i] > 0.0f ? 1 : -1;
 }

@@ -117,7 +117,7 @@ static void put_frame(wh_text *text, const wh_table_row *row)
     char hex[WH_TABLE_BITS_MAX / 4 + 1];
     const unsigned digits = (row->length + 3) / 4;
     for (unsigned i = 0; i < digits; i++)
-        snprintf(hex + i, 2, "%X", row->bits[i / 2] >> (i % 2 ? 0 : 4) & 0xFu);
+        snprintf(hex + i, 2, "%X", (unsigned)row->bits[i / 2] >> (i % 2 ? 0 : 4) & 0xFu);
     hex[digits] = '\0';
     wh_json_put_string(text, "frame", hex);
     wh_json_put_count(text, "frame_bits", row->length);

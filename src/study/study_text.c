@@ -239,7 +239,7 @@ static void tell_frame(const wh_table_row *row, wh_text *text)
     for (unsigned i = 0; i < row->length; i++)
         doubtful += row->reliability[i] < WH_DOUBTFUL;
     for (unsigned i = 0; i < (row->length + 3) / 4; i++)
-        wh_text_print(text, "%X", row->bits[i / 2] >> (i % 2 ? 0 : 4) & 0xFu);
+        wh_text_print(text, "%X", (unsigned)row->bits[i / 2] >> (i % 2 ? 0 : 4) & 0xFu);
     if (doubtful)
         wh_text_print(text, "  %u bit%s in doubt", doubtful, doubtful == 1 ? "" : "s");
     wh_text_add(text, "\n");

@@ -16,8 +16,9 @@ import tempfile
 
 import random_layouts
 
-# Shares that must be reached, per property, at 22 dB with ten activations of three sensors: measured on seeds 1001 to 1200 (none
-# of them used while the estimators were written), less one percent point. To measure again: recovery.py PROGRAM --seeds 1001-1200.
+# Shares that must be reached, per property, at 22 dB with ten activations of three sensors. Measured on seeds 81 to 110, none of them
+# looked at before: 29 of 30 in all, 30 of 30 in most; the gates leave room for what so few seeds cannot tell. To measure again:
+# recovery.py PROGRAM --seeds 81-110.
 GATES = {"found": 0.97, "modulation": 0.97, "deviation": 0.97, "chip rate": 0.97, "line code": 0.93, "sync": 0.90,
          "frames": 0.92, "copies": 0.92, "all": 0.88}
 PROPERTIES = list(GATES)

@@ -55,7 +55,7 @@ static inline void unknown_frame(unsigned sensor, unsigned number, uint8_t bits[
     for (unsigned i = 0; i < 5; i++)
         bytes[5] = (uint8_t)(bytes[5] + bytes[i]);
     for (unsigned i = 0; i < UNKNOWN_BITS; i++)
-        bits[i] = bytes[i / 8] >> (7 - i % 8) & 1u;
+        bits[i] = (uint8_t)((unsigned)bytes[i / 8] >> (7 - i % 8) & 1u);
 }
 
 typedef struct unknown_scene {

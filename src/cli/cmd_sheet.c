@@ -1,11 +1,10 @@
 /* wheelhark sheet: the work sheet of one unit, for printing. */
 #include "settings.h"
-#include "sheet.h"
+#include "sheet_now.h"
 #include "yard_view.h"
 
 #include <stdio.h>
 #include <string.h>
-#include <time.h>
 
 enum { OPT_HTML = WH_VIEW_OWN };
 
@@ -15,40 +14,16 @@ static const wh_option options[] = {
     {0},
 };
 
-/* Minutes by which the yard's clocks were ahead of UTC at that instant. */
-static int utc_offset_min(int64_t at_us)
-{
-    const time_t at = (time_t)(at_us / 1000000);
-    struct tm local, utc;
-    if (!localtime_r(&at, &local) || !gmtime_r(&at, &utc))
-        return 0;
-    const int days = local.tm_year != utc.tm_year ? local.tm_year - utc.tm_year : local.tm_yday - utc.tm_yday;
-    return days * 1440 + (local.tm_hour - utc.tm_hour) * 60 + local.tm_min - utc.tm_min;
-}
-
 static int print_sheet(const wh_yard_view *view, const char *unit, bool html)
 {
     wh_yard_case *yard_case;
     wh_error error;
     if (wh_yard_view_load(view, unit, &yard_case, &error) != WH_OK)
         return wh_exit_for(&error);
-    const wh_sheet sheet = {.unit = yard_case->unit,
-                            .sweep = yard_case->sweep,
-                            .attribution = yard_case->attribution,
-                            .findings = yard_case->findings,
-                            .changes = yard_case->changes,
-                            .verification = yard_case->verification,
-                            .site = view->options.site,
-                            .reference_c = view->thresholds.reference_c,
-                            .pressure_unit = view->options.pressure_unit,
-                            .temperature_unit = view->options.temperature_unit,
-                            .utc_offset_min = yard_case->sweep->dated ? utc_offset_min(yard_case->sweep->begun_us) : 0,
-                            .program = "wheelhark " WH_VERSION};
     wh_text text = {0};
-    if (html)
-        wh_sheet_html(&text, &sheet);
-    else
-        wh_sheet_text(&text, &sheet);
+    wh_case_options shown = view->options;
+    shown.thresholds = &view->thresholds;
+    wh_sheet_now(&text, yard_case, &shown, html);
     const int status = wh_yard_view_write(view, &text);
     wh_text_free(&text);
     wh_yard_case_free(&yard_case);

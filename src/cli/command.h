@@ -81,6 +81,7 @@ extern const wh_command wh_cmd_doctor;
 extern const wh_command wh_cmd_findings;
 extern const wh_command wh_cmd_listen;
 extern const wh_command wh_cmd_roster;
+extern const wh_command wh_cmd_serve;
 extern const wh_command wh_cmd_settings;
 extern const wh_command wh_cmd_sheet;
 extern const wh_command wh_cmd_store;

@@ -6,6 +6,7 @@ const wh_command *const wh_commands[] = {
     &wh_cmd_listen,
     &wh_cmd_roster,
     &wh_cmd_sweep,
+    &wh_cmd_serve,
     &wh_cmd_findings,
     &wh_cmd_sheet,
     &wh_cmd_store,

@@ -100,6 +100,12 @@ const wh_sweep_insight *wh_sweep_insight_of(wh_sweep_insights *insights, const w
     return &s->insight;
 }
 
+void wh_sweep_insights_forget(wh_sweep_insights *insights)
+{
+    for (size_t i = 0; i < insights->count; i++)
+        insights->slots[i].events = SIZE_MAX;
+}
+
 const wh_seat *wh_insight_seat(const wh_sweep_insight *insight, wh_position position)
 {
     for (unsigned i = 0; insight && i < insight->attribution->seat_count; i++)

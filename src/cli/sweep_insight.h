@@ -28,6 +28,8 @@ void wh_sweep_insights_destroy(wh_sweep_insights **insights);
 /* NULL after a failure (*error says why). */
 const wh_sweep_insight *wh_sweep_insight_of(wh_sweep_insights *insights, const wh_sweep *sweep, const char *unit,
                                             wh_error *error);
+/* Work everything out anew when it is asked for next: the options changed. */
+void wh_sweep_insights_forget(wh_sweep_insights *insights);
 /* The seat of a wheel; NULL when there is none. */
 const wh_seat *wh_insight_seat(const wh_sweep_insight *insight, wh_position position);
 /* Nobody needs to stand there again: a sensor is surely there, or the technician said which. */

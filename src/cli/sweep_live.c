@@ -26,44 +26,18 @@ static double asleep_s(void)
 #endif
 }
 
-/* The sweep's time while nothing is heard goes on with the wall clock, but never backwards. */
-static int64_t now_us(const wh_sweep_walk *walk)
+int64_t wh_sweep_walk_now(const wh_sweep_walk *walk)
 {
     const int64_t heard = wh_sweep_clock_now(&walk->clock);
     const int64_t wall = (int64_t)(clock_s(CLOCK_REALTIME) * 1e6);
-    return walk->scene.source[0] || !walk->clock.dated || wall < heard ? heard : wall;
+    const bool recorded = walk->options->recording_count > 0; /* their time ends with them */
+    return recorded || walk->scene.source[0] || !walk->clock.dated || wall < heard ? heard : wall;
 }
 
 static void gap(wh_sweep_walk *walk, const char *why)
 {
     wh_error error;
     const wh_status status = wh_sweep_run_gap(walk->run, why, wh_sweep_clock_now(&walk->clock), &error);
-    wh_sweep_walk_done(walk, status, &error);
-}
-
-static void press(wh_sweep_walk *walk, wh_walk_key key)
-{
-    wh_error error;
-    const wh_status status = wh_sweep_run_key(walk->run, key, now_us(walk), &error);
-    wh_sweep_walk_done(walk, status, &error);
-}
-
-/* The most likely sensor of this wheel is the one that is there, says the technician. */
-static void accept(wh_sweep_walk *walk)
-{
-    const wh_walk *at = wh_sweep_run_walk(walk->run);
-    if (at->phase != WH_WALK_AT)
-        return;
-    wh_error error;
-    const wh_stop *stop = &at->stops[at->at];
-    const wh_sweep_insight *insight = wh_sweep_insight_of(walk->insights, walk->sweep, stop->unit, &error);
-    const wh_seat *seat = wh_insight_seat(insight, stop->position);
-    if (!seat || !seat->sensor[0] || !seat->answered) {
-        wh_sweep_walk_say(walk, "Nothing was heard here that could be accepted.");
-        return;
-    }
-    const wh_heard heard = seat->latest;
-    const wh_status status = wh_sweep_run_bind(walk->run, &heard, now_us(walk), &error);
     wh_sweep_walk_done(walk, status, &error);
 }
 
@@ -82,20 +56,20 @@ static void take_key(wh_sweep_walk *walk, wh_key key)
     if (key != walk->asked)
         walk->asked = key == WH_KEY_REPAIRED || key == WH_KEY_END ? walk->asked : WH_KEY_NONE;
     switch (key) {
-    case WH_KEY_NEXT: press(walk, WH_WALK_NEXT); break;
-    case WH_KEY_BACK: press(walk, WH_WALK_BACK); break;
-    case WH_KEY_WOKEN: press(walk, WH_WALK_WOKEN); break;
-    case WH_KEY_ACCEPT: accept(walk); break;
-    case WH_KEY_UNDO: press(walk, WH_WALK_UNDO); break;
-    case WH_KEY_UNIT: press(walk, WH_WALK_NEXT_UNIT); break;
+    case WH_KEY_NEXT: wh_sweep_walk_press(walk, WH_WALK_NEXT); break;
+    case WH_KEY_BACK: wh_sweep_walk_press(walk, WH_WALK_BACK); break;
+    case WH_KEY_WOKEN: wh_sweep_walk_press(walk, WH_WALK_WOKEN); break;
+    case WH_KEY_ACCEPT: wh_sweep_walk_accept(walk); break;
+    case WH_KEY_UNDO: wh_sweep_walk_press(walk, WH_WALK_UNDO); break;
+    case WH_KEY_UNIT: wh_sweep_walk_press(walk, WH_WALK_NEXT_UNIT); break;
     case WH_KEY_REPAIRED:
         if (twice(walk, key,
                   "Is the repair of this unit done? 'r' again: yes. All its wheels are heard once more then."))
-            press(walk, WH_WALK_REPAIRED);
+            wh_sweep_walk_press(walk, WH_WALK_REPAIRED);
         break;
     case WH_KEY_END:
         if (twice(walk, key, "Finish the sweep here? 'e' again: yes."))
-            press(walk, WH_WALK_END);
+            wh_sweep_walk_press(walk, WH_WALK_END);
         break;
     case WH_KEY_QUIT: walk->quit = true; break;
     case WH_KEY_OTHER: wh_sweep_walk_say(walk, "%s", wh_sweep_keys_text); break;
@@ -105,7 +79,7 @@ static void take_key(wh_sweep_walk *walk, wh_key key)
 
 static bool over(const wh_sweep_walk *walk)
 {
-    return walk->quit || walk->failed || wh_stop_asked() || wh_sweep_run_walk(walk->run)->phase == WH_WALK_ENDED;
+    return walk->quit || wh_sweep_walk_over(walk);
 }
 
 /* Keys that were pressed, and the picture. */
@@ -116,7 +90,9 @@ static void look_up(wh_sweep_walk *walk, int wait_ms)
         take_key(walk, key);
         key = wh_keys_next(&walk->keys, 0);
     }
-    walk->scene.now_us = now_us(walk);
+    if (walk->attend)
+        walk->attend(walk);
+    walk->scene.now_us = wh_sweep_walk_now(walk);
     walk->show->tick(&walk->scene);
 }
 

@@ -16,6 +16,11 @@ enum {
     OPT_WHO,
     OPT_KEEP_ALL,
     OPT_PLAIN,
+    OPT_BOARD,
+    OPT_ADDRESS,
+    OPT_PORT,
+    OPT_PACE,
+    OPT_PAUSED,
     OPT_STORE
 };
 
@@ -33,6 +38,15 @@ const wh_option wh_sweep_option_table[] = {
     {OPT_WHO, 0, "who", "NAME", "Who sweeps, for the work sheet."},
     {OPT_KEEP_ALL, 0, "keep-all", NULL, "Also keep what other people's sensors say. Default: only the roster's own."},
     {OPT_PLAIN, 0, "plain", NULL, "Lines instead of a board that fills the terminal."},
+    {OPT_BOARD, 0, "board", NULL, "A board in the browser of this computer; its address is printed."},
+    {OPT_PORT, 0, "port", "NUMBER", "Of the board in the browser. Default: any free one."},
+    {OPT_ADDRESS, 0, "address", "ADDRESS",
+     "Show the board to others, too: an address of this computer in figures, or 0.0.0.0\n"
+     "for all it has. Whoever gets the printed address may then see and do everything.\n"
+     "Default: this computer alone."},
+    {OPT_PACE, 0, "pace", "FACTOR",
+     "With --from and a board: seconds of the recording a second. Default 1; 0: as fast\nas it goes."},
+    {OPT_PAUSED, 0, "paused", NULL, "With --from and a board: begin paused; the page plays it."},
     WH_LIVE_OPTION_ROWS(OPT_LIVE, "Where to listen. Default: where the units' sensors send, by the roster."),
     {WH_OPT_UNITS, 'u', "units", "UNIT", "Pressure in kPa (default), bar or psi."},
     {WH_OPT_TEMPERATURE, 0, "temperature", "UNIT", "Temperature in C (default) or F."},
@@ -68,6 +82,11 @@ static int take(wh_sweep_options *options, wh_args *args, int id, const char *va
     case OPT_WHO: options->who = value; return 0;
     case OPT_KEEP_ALL: options->keep_strangers = true; return 0;
     case OPT_PLAIN: options->plain = true; return 0;
+    case OPT_BOARD: options->board = true; return 0;
+    case OPT_ADDRESS: options->address = value; return 0;
+    case OPT_PORT: return wh_take_number(args, "--port", value, NULL, 0, 65535, &options->port);
+    case OPT_PACE: return wh_take_number(args, "--pace", value, NULL, 0, 1000, &options->pace);
+    case OPT_PAUSED: options->paused = true; return 0;
     case OPT_STORE: options->store = value; return 0;
     default: break;
     }
@@ -75,11 +94,11 @@ static int take(wh_sweep_options *options, wh_args *args, int id, const char *va
     return status >= 0 ? status : wh_run_options_take(&options->run, args, id, value);
 }
 
-static int check(wh_sweep_options *options, wh_args *args)
+static int check(wh_sweep_options *options, wh_args *args, bool without_unit)
 {
     if (options->list)
         return options->unit_count <= 1 ? 0 : wh_args_complain(args, "--list: name one unit, or none");
-    if (options->unit_count == 0)
+    if (options->unit_count == 0 && !without_unit)
         return wh_args_complain(args, "name the unit to sweep; several for a whole yard");
     if (options->verify && (options->anew || options->go_on))
         return wh_args_complain(args, "--verify: leave --new and --go-on out");
@@ -96,9 +115,9 @@ static int check(wh_sweep_options *options, wh_args *args)
     return 0;
 }
 
-int wh_sweep_options_read(wh_args *args, wh_sweep_options *options)
+int wh_sweep_options_read(wh_args *args, wh_sweep_options *options, bool without_unit)
 {
-    *options = (wh_sweep_options){0};
+    *options = (wh_sweep_options){.pace = 1.0};
     const int bad = wh_settings_start(&options->settings);
     if (bad != 0)
         return bad;
@@ -115,6 +134,7 @@ int wh_sweep_options_read(wh_args *args, wh_sweep_options *options)
         if (status != 0)
             return status;
     }
+    options->helped = id < 0;
     if (id < 0)
         return wh_args_status(args);
     if (wh_args_operand_count(args) > WH_SWEEP_UNITS_MAX)
@@ -125,7 +145,7 @@ int wh_sweep_options_read(wh_args *args, wh_sweep_options *options)
                                             .site = options->run.site,
                                             .pressure_unit = options->run.style.pressure,
                                             .temperature_unit = options->run.style.temperature};
-    const int status = check(options, args);
+    const int status = check(options, args, without_unit);
     options->own_band = isnan(options->run.source.centre_hz);
     return status == 0 && options->recording_count == 0
                ? wh_live_options_choose(&options->live, &options->run.source, args)

@@ -24,12 +24,18 @@ typedef struct wh_sweep_options {
     bool own_band;    /* listen where the units' sensors send, not where --frequency says */
     bool list;        /* show the sweeps, do nothing */
     bool keep_strangers;
-    bool plain; /* lines, no board */
+    bool plain;          /* lines, no board */
+    bool board;          /* pages in a browser */
+    const char *address; /* to serve on; NULL: this computer alone */
+    double port;         /* 0: any free one */
+    double pace;         /* of recordings on pages: seconds of signal a second; 0: as fast as it goes */
+    bool paused;         /* the recordings wait until a page plays them */
+    bool helped;         /* help was shown: there is nothing to do */
 } wh_sweep_options;
 
 extern const wh_option wh_sweep_option_table[];
 
-/* 0, or an exit status after a complaint. */
-int wh_sweep_options_read(wh_args *args, wh_sweep_options *options);
+/* 0, or an exit status after a complaint. `without_unit`: no unit need be named. */
+int wh_sweep_options_read(wh_args *args, wh_sweep_options *options, bool without_unit);
 
 #endif

@@ -18,6 +18,7 @@ typedef struct wh_sweep_scene {
     double centre_hz;
     char source[128]; /* empty: nothing is heard now */
     char word[160];   /* the last thing that was said */
+    void *page;       /* of whoever shows it; the others leave it alone */
 } wh_sweep_scene;
 
 typedef struct wh_sweep_show {

@@ -35,6 +35,7 @@ typedef struct wh_sweep_walk {
     wh_error failure;
     int status; /* the worst so far */
     /* Live */
+    void (*attend)(struct wh_sweep_walk *walk); /* where the terminal's keys are looked for: others' keys; may be NULL */
     wh_keys keys;
     wh_key asked; /* a key that must be pressed twice was pressed once */
     double asleep_s;
@@ -51,7 +52,21 @@ void wh_sweep_walk_close(wh_sweep_walk *walk);
 int wh_sweep_walk_files(wh_sweep_walk *walk);
 int wh_sweep_walk_live(wh_sweep_walk *walk);
 
+/* What the technician does, at the time of the samples heard last. Failures are noted as by wh_sweep_walk_done, what makes no
+ * sense is said. */
+void wh_sweep_walk_press(wh_sweep_walk *walk, wh_walk_key key);
+void wh_sweep_walk_stand(wh_sweep_walk *walk, const char *unit, wh_position position);
+/* A sensor that was heard in this sweep is at the wheel he stands at. */
+void wh_sweep_walk_bind(wh_sweep_walk *walk, const char *sensor);
+/* The most likely sensor of the wheel he stands at is there. */
+void wh_sweep_walk_accept(wh_sweep_walk *walk);
+
+/* Nothing more is to be done: finished, asked to stop, or nothing more can be kept. */
+bool wh_sweep_walk_over(const wh_sweep_walk *walk);
+
 /* Pieces for both. */
+/* The sweep's time now; while nothing is heard it goes on with the wall clock, but never backwards. */
+int64_t wh_sweep_walk_now(const wh_sweep_walk *walk);
 /* Feed one input; the hooks call `more` after every event. */
 wh_status wh_sweep_walk_input(wh_sweep_walk *walk, bool (*more)(void *context, wh_source *source, bool idle),
                               wh_error *error);

@@ -46,7 +46,7 @@ static const wh_seat *seat_at(const wh_board *board, wh_position position)
 static void put_wheel(wh_text *text, const wh_board *board, const wh_wheel *wheel)
 {
     static const char *const tones[WH_TONE_COUNT] = {"waiting", "silent", "quiet", "check", "fault"};
-    char name[WH_POSITION_SIZE];
+    char name[WH_POSITION_SIZE], figure[WH_FIGURE_SIZE];
     const wh_seat nobody = {.position = wheel->position}, *found = seat_at(board, wheel->position);
     const wh_seat *seat = found ? found : &nobody;
     const wh_wheel_state state = wh_wheel_state_of(seat, board->unit->name, board->findings);
@@ -63,7 +63,7 @@ static void put_wheel(wh_text *text, const wh_board *board, const wh_wheel *whee
     wh_json_put_bool(text, "bound", seat->state == WH_SEAT_BOUND);
     wh_json_put_bool(text, "woken", seat->woken);
     if (seat->sensor[0]) {
-        wh_json_put_fixed(text, "odds", seat->odds, 2);
+        wh_json_put_string(text, "odds", wh_share_figure(figure, seat->odds));
         if (seat->runner_up[0])
             wh_json_put_string(text, "runner_up", seat->runner_up);
     }
@@ -107,6 +107,7 @@ static void put_axle(wh_text *text, const wh_board *board, unsigned axle)
 
 static void put_finding(wh_text *text, const wh_finding *finding)
 {
+    char odds[WH_FIGURE_SIZE];
     wh_text where = {0};
     wh_finding_where(&where, finding);
     wh_json_item(text);
@@ -115,7 +116,7 @@ static void put_finding(wh_text *text, const wh_finding *finding)
     wh_json_put_string(text, "finding", wh_finding_kind_name(finding->kind));
     wh_json_put_string(text, "text", wh_finding_kind_text(finding->kind));
     wh_json_put_string(text, "severity", wh_severity_name(finding->severity));
-    wh_json_put_fixed(text, "odds", finding->odds, 2);
+    wh_json_put_string(text, "odds", wh_share_figure(odds, finding->odds));
     wh_json_put_string(text, "evidence", finding->evidence);
     wh_json_put_string(text, "remedy", finding->remedy);
     wh_json_put_string(text, "rule", finding->rule);

@@ -242,7 +242,7 @@ void wh_sheet_html(wh_text *text, const wh_sheet *sheet)
     wh_text_add(text, "<!doctype html>\n<html lang='en'><head><meta charset='utf-8'>"
                       "<meta name='viewport' content='width=device-width'><title>Work sheet ");
     wh_html_add(text, sheet->unit->name);
-    wh_text_print(text, "</title><style>%s</style></head><body>\n", style);
+    wh_text_print(text, "</title><style>%s</style></head><body><main>\n", style);
     put_head(text, &model);
     put_diagram(text, &model);
     put_wheels(text, &model);
@@ -252,7 +252,7 @@ void wh_sheet_html(wh_text *text, const wh_sheet *sheet)
     put_cautions(text, &model);
     put_unverified(text, &model);
     put_notes(text, &model);
-    wh_text_add(text, "</body></html>\n");
+    wh_text_add(text, "</main></body></html>\n");
     text->failed |= model.unverified.failed;
     wh_sheet_model_free(&model);
 }

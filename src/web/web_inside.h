@@ -13,7 +13,7 @@ typedef struct wh_web_document {
     char *bytes;
     size_t length;
     int64_t id;       /* of the last publication */
-    uint64_t version; /* counts publications of the whole server */
+    uint64_t version; /* counts publications of the whole server; 0: only quiet ones so far */
 } wh_web_document;
 
 /* One page that listens. It owes the client every document published after `seen`. */
@@ -49,11 +49,9 @@ enum MHD_Result wh_web_answer(void *context, struct MHD_Connection *connection, 
                               const char *version, const char *upload, size_t *upload_size, void **state);
 void wh_web_completed(void *context, struct MHD_Connection *connection, void **state,
                       enum MHD_RequestTerminationCode code);
-/* A plain answer with the headers every answer has; takes over malloc'ed `bytes` (may be NULL with length 0). */
-enum MHD_Result wh_web_reply(struct MHD_Connection *connection, unsigned status, const char *type, char *bytes,
-                             size_t length, const char *file_name);
-/* The headers that keep a page from doing anything but showing what is ours. */
-void wh_web_guard(struct MHD_Response *response);
+enum MHD_Result wh_web_refuse(struct MHD_Connection *connection, unsigned status, const char *why);
+/* The headers that keep a page from doing anything but showing what is ours; `own_style`: see wh_web_body. */
+void wh_web_guard(struct MHD_Response *response, bool own_style);
 
 /* web_stream.c */
 enum MHD_Result wh_web_open_stream(wh_web_server *server, struct MHD_Connection *connection);

@@ -25,11 +25,9 @@ const char *wh_web_query_value(const wh_web_query *query, const char *name)
     return MHD_lookup_connection_value(query->connection, MHD_GET_ARGUMENT_KIND, name);
 }
 
-void wh_web_guard(struct MHD_Response *response)
+void wh_web_guard(struct MHD_Response *response, bool own_style)
 {
     static const char *const headers[][2] = {
-        {"Content-Security-Policy", "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
-                                    "connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"},
         {"X-Content-Type-Options", "nosniff"},
         {"Referrer-Policy", "no-referrer"},
         {"Cross-Origin-Resource-Policy", "same-origin"},
@@ -37,16 +35,23 @@ void wh_web_guard(struct MHD_Response *response)
     };
     for (size_t i = 0; i < sizeof headers / sizeof *headers; i++)
         MHD_add_response_header(response, headers[i][0], headers[i][1]);
+    MHD_add_response_header(response, "Content-Security-Policy",
+                            own_style
+                                ? "default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; "
+                                  "form-action 'none'; frame-ancestors 'none'"
+                                : "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; "
+                                  "connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'");
 }
 
+/* Takes over `response`; `made` (may be NULL) says what is particular about it. */
 static enum MHD_Result queue(struct MHD_Connection *connection, unsigned status, const char *type,
-                             struct MHD_Response *response, const char *file_name)
+                             struct MHD_Response *response, const wh_web_body *made)
 {
     char disposition[128];
-    wh_web_guard(response);
+    wh_web_guard(response, made && made->own_style);
     MHD_add_response_header(response, MHD_HTTP_HEADER_CONTENT_TYPE, type);
-    if (file_name) {
-        snprintf(disposition, sizeof disposition, "attachment; filename=\"%.96s\"", file_name);
+    if (made && made->file_name) {
+        snprintf(disposition, sizeof disposition, "attachment; filename=\"%.96s\"", made->file_name);
         MHD_add_response_header(response, MHD_HTTP_HEADER_CONTENT_DISPOSITION, disposition);
     }
     const enum MHD_Result result = MHD_queue_response(connection, status, response);
@@ -54,13 +59,14 @@ static enum MHD_Result queue(struct MHD_Connection *connection, unsigned status,
     return result;
 }
 
-enum MHD_Result wh_web_reply(struct MHD_Connection *connection, unsigned status, const char *type, char *bytes,
-                             size_t length, const char *file_name)
+/* Takes over malloc'ed `bytes`. */
+static enum MHD_Result reply(struct MHD_Connection *connection, unsigned status, const char *type, char *bytes,
+                             size_t length, const wh_web_body *made)
 {
     struct MHD_Response *response =
         MHD_create_response_from_buffer(length, bytes, bytes ? MHD_RESPMEM_MUST_FREE : MHD_RESPMEM_PERSISTENT);
     if (response)
-        return queue(connection, status, type, response, file_name);
+        return queue(connection, status, type, response, made);
     free(bytes);
     return MHD_NO;
 }
@@ -74,7 +80,7 @@ static enum MHD_Result reply_constant(struct MHD_Connection *connection, unsigne
     return response ? queue(connection, status, type, response, NULL) : MHD_NO;
 }
 
-static enum MHD_Result refuse(struct MHD_Connection *connection, unsigned status, const char *why)
+enum MHD_Result wh_web_refuse(struct MHD_Connection *connection, unsigned status, const char *why)
 {
     return reply_constant(connection, status, text_type, why, strlen(why));
 }
@@ -175,7 +181,7 @@ static enum MHD_Result reply_document(wh_web_server *server, struct MHD_Connecti
     pthread_mutex_unlock(&server->lock);
     if (!*found)
         return MHD_NO;
-    return copy ? wh_web_reply(connection, MHD_HTTP_OK, type, copy, length, NULL) : MHD_NO;
+    return copy ? reply(connection, MHD_HTTP_OK, type, copy, length, NULL) : MHD_NO;
 }
 
 static enum MHD_Result reply_made(wh_web_server *server, struct MHD_Connection *connection, const char *path)
@@ -183,8 +189,8 @@ static enum MHD_Result reply_made(wh_web_server *server, struct MHD_Connection *
     const wh_web_query query = {connection};
     wh_web_body body = {.status = MHD_HTTP_OK, .type = text_type};
     if (!server->config.get || !server->config.get(server->config.context, path, &query, &body))
-        return refuse(connection, MHD_HTTP_NOT_FOUND, "there is nothing here\n");
-    return wh_web_reply(connection, (unsigned)body.status, body.type, body.bytes, body.length, body.file_name);
+        return wh_web_refuse(connection, MHD_HTTP_NOT_FOUND, "there is nothing here\n");
+    return reply(connection, (unsigned)body.status, body.type, body.bytes, body.length, &body);
 }
 
 static enum MHD_Result get(wh_web_server *server, struct MHD_Connection *connection, const char *path)
@@ -194,7 +200,7 @@ static enum MHD_Result get(wh_web_server *server, struct MHD_Connection *connect
     if (asset)
         return reply_constant(connection, MHD_HTTP_OK, asset->type, asset->bytes, asset->length);
     if (!may_read(server, connection))
-        return refuse(connection, MHD_HTTP_FORBIDDEN, "open the whole address that the program printed\n");
+        return wh_web_refuse(connection, MHD_HTTP_FORBIDDEN, "open the whole address that the program printed\n");
     if (strcmp(path, "/changes") == 0)
         return wh_web_open_stream(server, connection);
     bool found;
@@ -223,12 +229,12 @@ static enum MHD_Result begin_post(const wh_web_server *server, struct MHD_Connec
 {
     const char *type = header(connection, MHD_HTTP_HEADER_CONTENT_TYPE);
     if (strcmp(path, "/do") != 0)
-        return refuse(connection, MHD_HTTP_NOT_FOUND, "there is nothing here\n");
+        return wh_web_refuse(connection, MHD_HTTP_NOT_FOUND, "there is nothing here\n");
     if (!token_is_right(server, header(connection, "X-Wheelhark-Token")))
-        return refuse(connection, MHD_HTTP_FORBIDDEN, "open the whole address that the program printed\n");
+        return wh_web_refuse(connection, MHD_HTTP_FORBIDDEN, "open the whole address that the program printed\n");
     /* A form of another site cannot send this type without being asked first, and would be refused then. */
     if (!type || strncasecmp(type, json_type, sizeof json_type - 1) != 0)
-        return refuse(connection, MHD_HTTP_UNSUPPORTED_MEDIA_TYPE, "commands are application/json\n");
+        return wh_web_refuse(connection, MHD_HTTP_UNSUPPORTED_MEDIA_TYPE, "commands are application/json\n");
     *state = calloc(1, sizeof(upload));
     return *state ? MHD_YES : MHD_NO;
 }
@@ -248,12 +254,12 @@ static enum MHD_Result take_upload(upload *so_far, const char *bytes, size_t *le
 static enum MHD_Result end_post(wh_web_server *server, struct MHD_Connection *connection, const upload *whole)
 {
     if (whole->too_long)
-        return refuse(connection, MHD_HTTP_CONTENT_TOO_LARGE, "the command is too long\n");
+        return wh_web_refuse(connection, MHD_HTTP_CONTENT_TOO_LARGE, "the command is too long\n");
     if (memchr(whole->command.text, '\0', whole->command.length))
-        return refuse(connection, MHD_HTTP_BAD_REQUEST, "a command holds no zero bytes\n");
+        return wh_web_refuse(connection, MHD_HTTP_BAD_REQUEST, "a command holds no zero bytes\n");
     if (!keep(server, &whole->command))
-        return refuse(connection, MHD_HTTP_SERVICE_UNAVAILABLE, "too many commands wait: try again\n");
-    return wh_web_reply(connection, MHD_HTTP_ACCEPTED, text_type, NULL, 0, NULL);
+        return wh_web_refuse(connection, MHD_HTTP_SERVICE_UNAVAILABLE, "too many commands wait: try again\n");
+    return reply_constant(connection, MHD_HTTP_ACCEPTED, text_type, "", 0);
 }
 
 enum MHD_Result wh_web_answer(void *context, struct MHD_Connection *connection, const char *url, const char *method,
@@ -267,12 +273,12 @@ enum MHD_Result wh_web_answer(void *context, struct MHD_Connection *connection, 
     }
     const char *why_not = objection(server, connection);
     if (why_not)
-        return refuse(connection, MHD_HTTP_FORBIDDEN, why_not);
+        return wh_web_refuse(connection, MHD_HTTP_FORBIDDEN, why_not);
     if (strcmp(method, MHD_HTTP_METHOD_POST) == 0)
         return begin_post(server, connection, url, state);
     if (strcmp(method, MHD_HTTP_METHOD_GET) == 0 || strcmp(method, MHD_HTTP_METHOD_HEAD) == 0)
         return get(server, connection, url);
-    return refuse(connection, MHD_HTTP_METHOD_NOT_ALLOWED, "GET and POST are what there is\n");
+    return wh_web_refuse(connection, MHD_HTTP_METHOD_NOT_ALLOWED, "GET and POST are what there is\n");
 }
 
 void wh_web_completed(void *context, struct MHD_Connection *connection, void **state,

@@ -13,6 +13,8 @@
 #include <time.h>
 #include <unistd.h>
 
+#define LAST_WORDS_MS 500
+
 /* A page on another site cannot guess this, and so cannot make the browser press our keys. */
 static bool make_token(char token[WH_WEB_TOKEN_SIZE])
 {
@@ -193,6 +195,11 @@ void wh_web_server_stop(wh_web_server **server)
     wh_web_wake_streams(gone, false);
     pthread_mutex_unlock(&gone->lock);
     pthread_join(gone->keeper, NULL);
+    /* Streams end as they should, so that pages see an end and no error; a client that does not read is not waited for. */
+    for (int waited_ms = 0; waited_ms < LAST_WORDS_MS && wh_web_watched(gone); waited_ms += 10) {
+        const struct timespec pause = {0, 10 * 1000000L};
+        nanosleep(&pause, NULL);
+    }
     MHD_stop_daemon(gone->daemon);
     release(gone);
     *server = NULL;
@@ -225,8 +232,8 @@ static wh_web_document *document_for(wh_web_server *server, const char *path)
     return document;
 }
 
-wh_status wh_web_publish(wh_web_server *server, const char *path, const char *type, const char *bytes, size_t length,
-                         int64_t id)
+static wh_status put_document(wh_web_server *server, const char *path, const char *type, const char *bytes,
+                              size_t length, int64_t id, bool quiet)
 {
     char *copy = malloc(length + 1);
     if (!copy)
@@ -238,15 +245,39 @@ wh_status wh_web_publish(wh_web_server *server, const char *path, const char *ty
         char *old = document->bytes;
         document->bytes = copy;
         document->length = length;
-        document->id = id;
-        document->version = ++server->version;
         snprintf(document->type, sizeof document->type, "%s", type);
         copy = old;
+    }
+    if (document && !quiet) {
+        document->id = id;
+        document->version = ++server->version;
         wh_web_wake_streams(server, false);
     }
     pthread_mutex_unlock(&server->lock);
     free(copy);
     return document ? WH_OK : WH_ERR_LIMIT;
+}
+
+wh_status wh_web_publish(wh_web_server *server, const char *path, const char *type, const char *bytes, size_t length,
+                         int64_t id)
+{
+    return put_document(server, path, type, bytes, length, id, false);
+}
+
+wh_status wh_web_publish_quietly(wh_web_server *server, const char *path, const char *type, const char *bytes,
+                                 size_t length)
+{
+    return put_document(server, path, type, bytes, length, 0, true);
+}
+
+bool wh_web_watched(wh_web_server *server)
+{
+    bool any = false;
+    pthread_mutex_lock(&server->lock);
+    for (size_t i = 0; i < WH_WEB_STREAMS_MAX && !any; i++)
+        any = server->streams[i].used;
+    pthread_mutex_unlock(&server->lock);
+    return any;
 }
 
 bool wh_web_take(wh_web_server *server, wh_web_command *command)

@@ -38,6 +38,7 @@ typedef struct wh_web_body {
     char *bytes;
     size_t length;
     const char *file_name; /* not NULL: offer it as a download of this name */
+    bool own_style;        /* a page with its style inside, and without any script */
 } wh_web_body;
 
 typedef struct wh_web_query wh_web_query; /* what stands after '?' in a request */
@@ -71,6 +72,13 @@ const char *wh_web_server_token(const wh_web_server *server);
  * `id`; ids must not decrease. WH_ERR_LIMIT: too many documents. */
 wh_status wh_web_publish(wh_web_server *server, const char *path, const char *type, const char *bytes, size_t length,
                          int64_t id);
+
+/* The same without telling anybody: for what changes all the time and is looked at when somebody wants to know. */
+wh_status wh_web_publish_quietly(wh_web_server *server, const char *path, const char *type, const char *bytes,
+                                 size_t length);
+
+/* Does anybody listen to the stream of changes? */
+bool wh_web_watched(wh_web_server *server);
 
 /* What a page asked for: POST /do, in order of arrival. */
 typedef struct wh_web_command {

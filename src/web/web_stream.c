@@ -90,14 +90,14 @@ enum MHD_Result wh_web_open_stream(wh_web_server *server, struct MHD_Connection 
 {
     wh_web_stream *stream = claim_stream(server, connection);
     if (!stream)
-        return wh_web_reply(connection, MHD_HTTP_SERVICE_UNAVAILABLE, "text/plain", NULL, 0, NULL);
+        return wh_web_refuse(connection, MHD_HTTP_SERVICE_UNAVAILABLE, "too many pages are open\n");
     struct MHD_Response *response =
         MHD_create_response_from_callback(MHD_SIZE_UNKNOWN, 1024, read_stream, stream, release_stream);
     if (!response) {
         release_stream(stream);
         return MHD_NO;
     }
-    wh_web_guard(response);
+    wh_web_guard(response, false);
     MHD_add_response_header(response, MHD_HTTP_HEADER_CONTENT_TYPE, "text/event-stream");
     const enum MHD_Result result = MHD_queue_response(connection, MHD_HTTP_OK, response);
     MHD_destroy_response(response);

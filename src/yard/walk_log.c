@@ -11,8 +11,10 @@
 #define ANSWER_US 6000000
 /* Two tries at one wheel this close are one trial. */
 #define RETRY_US   15000000
-#define SENDING_US 3000000  /* copies and repeats of one sending */
-#define BEFORE_US  70000000 /* sensors that send by themselves do so about once a minute */
+#define SENDING_US 3000000 /* copies and repeats of one sending */
+/* A reading is told when the pauses between its copies are surely over, at most some seconds after it began. */
+#define LATE_US   10000000
+#define BEFORE_US 70000000 /* sensors that send by themselves do so about once a minute */
 
 typedef struct walk {
     wh_walk_log *log;
@@ -339,15 +341,46 @@ static bool listens_from_the_start(const wh_sweep *sweep)
     return true;
 }
 
+static bool comes_late(const wh_event *event)
+{
+    return event->kind == WH_EVENT_HEARD || event->kind == WH_EVENT_UNKNOWN;
+}
+
+/* The events in the order in which they happened. What was heard is known only when its copies are over: by then he may have
+ * walked on, or have marked a repair. Where it was heard is told by when it was. *order has sweep->event_count places. */
+static void order_by_time(const wh_sweep *sweep, const wh_event **order)
+{
+    for (size_t i = 0; i < sweep->event_count; i++) {
+        const wh_event *event = &sweep->events[i];
+        size_t place = i;
+        while (place > 0 && comes_late(event) && order[place - 1]->at_us > event->at_us &&
+               order[place - 1]->at_us - event->at_us <= LATE_US && order[place - 1]->kind != WH_EVENT_LISTEN) {
+            order[place] = order[place - 1];
+            place--;
+        }
+        order[place] = event;
+    }
+}
+
 wh_status wh_walk_log_make(wh_walk_log *log, const wh_unit *unit, const wh_sweep *sweep, int64_t after_id)
 {
     *log = (wh_walk_log){.unit = unit};
     walk w = {.log = log, .listening = listens_from_the_start(sweep)};
+    const wh_event **order = malloc((sweep->event_count + 1) * sizeof *order);
+    if (!order)
+        return WH_ERR_MEMORY;
+    order_by_time(sweep, order);
     leave(&w);
+    /* What was heard before the mark and told after it counts as before: it says nothing of the repair. */
+    bool marked = true;
+    for (size_t i = 0; i < sweep->event_count && marked; i++)
+        marked = sweep->events[i].id != after_id || after_id == 0;
     for (size_t i = 0; i < sweep->event_count && w.status == WH_OK; i++) {
-        const wh_event *event = &sweep->events[i];
-        take(&w, event, event->id == 0 || event->id > after_id);
+        const wh_event *event = order[i];
+        marked = marked || event->id == 0 || (event->id >= after_id && !comes_late(event));
+        take(&w, event, event->id == 0 || (event->id > after_id && marked));
     }
+    free(order);
     wh_name_index_free(&w.names);
     return w.status;
 }

@@ -26,11 +26,32 @@ async function act(command) {
   }
 }
 
+// What is not easily taken back counts when it is asked for twice.
+let asked = "";
+function twice(name, question) {
+  if (asked === name) {
+    asked = "";
+    act({ do: name });
+  } else {
+    asked = name;
+    say(question);
+  }
+}
+
+function ask(command) {
+  if (command.do === "repaired") twice("repaired", "Is the repair of this unit done? Once more: yes. Its wheels are heard again then.");
+  else if (command.do === "end") twice("end", "Finish the sweep here? Once more: yes.");
+  else {
+    asked = "";
+    act(command);
+  }
+}
+
 const keyList = [
   ["Space, Enter", "on to the next wheel"], ["Backspace", "back to the wheel before"], ["W", "I woke this wheel's sensor"],
-  ["B, then 1 to 9", "the sensor in this line of the list is at this wheel"], ["U", "take back what was said about this wheel"],
-  ["R", "the repair is done: its wheels are heard again"], ["N", "on to the next unit"], ["P", "open the work sheet"],
-  ["K", "kPa, bar, psi"], ["D", "day or night"], ["+ and -", "larger or smaller"], ["M", "sound off or on"],
+  ["A", "accept: the likeliest sensor is at this wheel"], ["B, then 1 to 9", "the sensor in this line of the list is at this wheel"], ["U", "take back what was said about this wheel"],
+  ["R", "the repair is done: its wheels are heard again"], ["N", "on to the next unit"], ["E", "finish the sweep here"], ["P", "open the work sheet"],
+  ["L", "a recording: pause or play"], ["K", "kPa, bar, psi"], ["D", "day or night"], ["+ and -", "larger or smaller"], ["M", "sound off or on"],
   ["1, 2, 3, ?", "the views"],
 ];
 
@@ -43,9 +64,9 @@ function render() {
     link.toggleAttribute("aria-current", link.dataset.view === view);
   document.title = `${views[view]} - Wheelhark`;
   if (view === "yard") show(main, yardView(documents["/yard"], documents.chosen, openUnit));
-  else if (view === "bench") show(main, benchView(documents["/bursts"], act));
+  else if (view === "bench") show(main, benchView(documents["/bursts"]));
   else if (view === "help") show(main, helpView());
-  else if (documents["/board"]) show(main, walkView(documents["/board"], act));
+  else if (documents["/board"]) show(main, walkView(documents["/board"], ask));
   else show(main, element("p", {}, "No sweep is running. The yard's units are under Yard."));
   const board = documents["/board"];
   signal.textContent = board ? board.signal.text : "";
@@ -129,11 +150,17 @@ function openSheet() {
 }
 
 const letters = {
-  w: () => act({ do: "woken" }), u: () => act({ do: "undo" }), r: () => act({ do: "repaired" }), n: () => act({ do: "next-unit" }),
-  b: () => { awaitingDigit = true; }, p: openSheet, k: nextMeasures, d: controls.dark, "+": controls.larger, "=": controls.larger,
+  w: () => ask({ do: "woken" }), u: () => ask({ do: "undo" }), r: () => ask({ do: "repaired" }), n: () => ask({ do: "next-unit" }),
+  a: () => ask({ do: "accept" }), e: () => ask({ do: "end" }), b: () => { awaitingDigit = true; }, p: openSheet, k: nextMeasures, d: controls.dark, "+": controls.larger, "=": controls.larger,
   "-": controls.smaller, m: controls.mute, 1: () => { location.hash = "#walk"; }, 2: () => { location.hash = "#yard"; },
   3: () => { location.hash = "#bench"; }, "?": () => { location.hash = "#help"; }, "/": () => { location.hash = "#help"; },
 };
+
+let playing = true;
+function togglePlay() {
+  playing = !playing;
+  act(playing ? { do: "play" } : { do: "pause" });
+}
 
 function bindByDigit(digit) {
   const heard = documents["/board"]?.here[digit - 1];
@@ -152,10 +179,10 @@ document.addEventListener("keydown", (event) => {
   const pressing = event.target.closest("button, a, input, select, textarea");
   if ((event.key === " " || event.key === "Enter") && !pressing && viewNow() === "walk") {
     event.preventDefault();
-    act({ do: "next" });
+    ask({ do: "next" });
   } else if (event.key === "Backspace" && !event.target.closest("input, textarea") && viewNow() === "walk") {
     event.preventDefault();
-    act({ do: "back" });
+    ask({ do: "back" });
   } else {
     letters[event.key.toLowerCase()]?.();
   }

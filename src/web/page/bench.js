@@ -2,10 +2,10 @@
 import { element } from "./dom.js";
 import { withToken } from "./link.js";
 
-export function benchView(bursts, act) {
+export function benchView(bursts) {
   if (!bursts || bursts.bursts.length === 0)
     return [element("p", {}, "No bursts heard yet.")];
-  const columns = ["time in s", "carrier MHz", "width kHz", "length ms", "SNR dB", "what became of it", ""];
+  const columns = ["time in s", "carrier MHz", "width kHz", "length ms", "SNR dB", "what became of it", "picture"];
   return [element("table", {}, element("caption", {}, "Bursts, the latest first"),
     element("thead", {}, element("tr", {}, columns.map((head) => element("th", { scope: "col" }, head)))),
     element("tbody", {}, bursts.bursts.map((burst) => element("tr", {},

@@ -47,7 +47,7 @@ function heardHere(view, act) {
     return element("p", {}, view.walk.phase === "at" ? "Nothing heard at this wheel yet. Silent is not missing: wake the sensor, wait, try again."
       : "Stand at a wheel to hear its sensor.");
   return element("table", {}, element("caption", {}, "Heard here, strongest first"),
-    element("thead", {}, element("tr", {}, ["sensor", "on record", "level", "pressure", ""].map((head) =>
+    element("thead", {}, element("tr", {}, ["sensor", "on record", "level", "pressure", "say so"].map((head) =>
       element("th", { scope: "col" }, head)))),
     element("tbody", {}, view.here.slice(0, 9).map((heard, index) => element("tr", {},
       element("td", { class: "id" }, heard.sensor),
@@ -56,7 +56,7 @@ function heardHere(view, act) {
       element("td", { class: "n" }, heard.pressure || ""),
       element("td", {}, view.walk.phase === "at" && element("button", {
         type: "button", "data-key": `bind ${heard.sensor}`, onclick: () => act({ do: "bind", sensor: heard.sensor }),
-        "aria-label": `The sensor here is ${heard.sensor}`,
+        "aria-label": `Is here B ${index + 1}: ${heard.sensor}`,
       }, "Is here ", index < 9 ? element("kbd", {}, `B ${index + 1}`) : ""))))));
 }
 
@@ -69,9 +69,11 @@ function keysOf(view, act) {
     key("next", view.walk.phase === "done" ? "Finish" : "Next wheel", "Space", true, ended),
     key("back", "Back", "\u232B", false, ended),
     key("woken", "I woke it", "W", false, !at),
+    key("accept", "Accept the likeliest", "A", false, !at),
     key("undo", "Undo", "U", false, !at),
     key("repaired", "Repair is done", "R", false, ended),
-    key("next-unit", "Next unit", "N", false, ended || view.sweep.units.length < 2));
+    key("next-unit", "Next unit", "N", false, ended || view.sweep.units.length < 2),
+    key("end", "Finish here", "E", false, ended));
 }
 
 export function walkView(view, act) {
@@ -95,9 +97,9 @@ export function walkView(view, act) {
 export function repairOf(view) {
   if (!view.repair || view.repair.length === 0) return null;
   return element("table", {}, element("caption", {}, "Before and after the repair"),
-    element("thead", {}, element("tr", {}, ["wheel", "before", "now"].map((head) => element("th", { scope: "col" }, head)))),
+    element("thead", {}, element("tr", {}, ["wheel", "before", "now", "by what"].map((head) => element("th", { scope: "col" }, head)))),
     element("tbody", {}, view.repair.map((row) => element("tr", {}, element("td", {}, row.where), element("td", {}, row.before),
-      element("td", {}, row.now)))));
+      element("td", {}, row.now), element("td", {}, row.evidence)))));
 }
 
 // The IDs to enter with the vehicle's own tool.

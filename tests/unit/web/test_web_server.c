@@ -172,6 +172,12 @@ static void test_stream_tells_changes(void **state)
     wh_web_publish(server, "/yard", "application/json", "{}", 2, 42);
     http_receive(fd, text, sizeof text, "data: /yard");
     assert_non_null(strstr(text, "id: 42\n"));
+    /* Quiet documents are there, but nobody is told. */
+    assert_int_equal(wh_web_publish_quietly(server, "/clock", "text/plain", "12", 2), WH_OK);
+    assert_int_equal(ask(server, "GET /clock", "", "", text), 200);
+    wh_web_publish(server, "/last", "application/json", "{}", 2, 43);
+    http_receive(fd, text, sizeof text, "data: /last");
+    assert_null(strstr(text, "/clock"));
     close(fd);
     wh_web_server_stop(&server);
 }

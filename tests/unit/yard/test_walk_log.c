@@ -102,6 +102,41 @@ static void test_levels_by_place(void **state)
     assert_true(log->places[here->place].own);
 }
 
+/* A reading is told some time after it was heard; he may have walked on by then. Where he stood when it was heard counts. */
+static void test_late_readings_belong_where_they_were_heard(void **state)
+{
+    walk *w = *state;
+    at(w, 10.0);
+    maker_add(&w->maker, WH_EVENT_STAND, "1LO");
+    maker_add(&w->maker, WH_EVENT_WOKEN, "1LO");
+    at(w, 13.0);
+    maker_add(&w->maker, WH_EVENT_STAND, "2R");
+    maker_add(&w->maker, WH_EVENT_WOKEN, "2R");
+    at(w, 11.0);
+    maker_hear(&w->maker, "A", -10.0);
+    const wh_walk_log *log = make_log(w, 0);
+    assert_int_equal(wh_walk_log_seat_at(&w->unit, witness(log, "A")->nearest), seat(w, "1LO"));
+    assert_non_null(answer(log, "A", seat(w, "1LO")));
+    assert_null(answer(log, "A", seat(w, "2R")));
+}
+
+/* ... and what was heard before a repair mark says nothing of the repair, however late it is told. */
+static void test_late_readings_do_not_pass_a_mark(void **state)
+{
+    walk *w = *state;
+    at(w, 10.0);
+    maker_add(&w->maker, WH_EVENT_STAND, "1LO");
+    at(w, 12.0);
+    const int64_t mark = maker_add(&w->maker, WH_EVENT_REPAIRED, "1LO")->id;
+    at(w, 11.0);
+    maker_hear(&w->maker, "A", -10.0);
+    at(w, 12.5);
+    maker_hear(&w->maker, "B", -10.0);
+    const wh_walk_log *log = make_log(w, mark);
+    assert_int_equal(log->witness_count, 1);
+    assert_string_equal(log->witnesses[0].sensor, "B");
+}
+
 static void test_sendings_and_confidence(void **state)
 {
     walk *w = *state;
@@ -249,10 +284,16 @@ static void test_empty(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        WITH_WALK(test_levels_by_place), WITH_WALK(test_sendings_and_confidence),
-        WITH_WALK(test_woken),           WITH_WALK(test_late_answer_does_not_count),
-        WITH_WALK(test_quiet_stand),     WITH_WALK(test_other_units),
-        WITH_WALK(test_nonsense),        WITH_WALK(test_empty),
+        WITH_WALK(test_levels_by_place),
+        WITH_WALK(test_late_readings_belong_where_they_were_heard),
+        WITH_WALK(test_late_readings_do_not_pass_a_mark),
+        WITH_WALK(test_sendings_and_confidence),
+        WITH_WALK(test_woken),
+        WITH_WALK(test_late_answer_does_not_count),
+        WITH_WALK(test_quiet_stand),
+        WITH_WALK(test_other_units),
+        WITH_WALK(test_nonsense),
+        WITH_WALK(test_empty),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

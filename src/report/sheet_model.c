@@ -113,6 +113,21 @@ static void list_positions(wh_text *text, const wh_sheet_model *model, const cha
         wh_text_add(text, "\n");
 }
 
+/* Which of two wheels side by side a sensor is in does not show in its levels. */
+static void list_mates(wh_text *text, const wh_sheet_model *model)
+{
+    bool any = false;
+    for (unsigned i = 0; i < model->sheet->attribution->seat_count && i < model->row_count; i++) {
+        if (!model->sheet->attribution->seats[i].mates_by_record)
+            continue;
+        wh_text_print(text, "%s%s", any ? ", " : "Outer or inner is taken from the record, levels do not tell it, at: ",
+                      model->rows[i].position);
+        any = true;
+    }
+    if (any)
+        wh_text_add(text, "\n");
+}
+
 static void list_unverified(wh_sheet_model *model)
 {
     wh_text *text = &model->unverified;
@@ -120,6 +135,7 @@ static void list_unverified(wh_sheet_model *model)
     list_positions(text, model, "Nobody stood at: ", WH_SEAT_NOT_VISITED);
     list_positions(text, model, "Nothing heard at (a silent sensor is not a missing one): ", WH_SEAT_NOTHING);
     list_positions(text, model, "Not sure which sensor is at: ", WH_SEAT_UNSURE);
+    list_mates(text, model);
     if (model->gap_count > 0)
         wh_text_print(text, "Listening was interrupted %u time%s, %s s in all; what was silent then proves nothing.\n",
                       model->gap_count, model->gap_count == 1 ? "" : "s", wh_fixed(number, model->gaps_s, 0));

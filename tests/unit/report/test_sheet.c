@@ -41,11 +41,23 @@ static void test_text_says_what_was_heard(void **state)
     assert_contains(&text, "[ ] 2LI   o not heard");
     assert_contains(&text, "[ ] 2RO   . not visited");
     assert_contains(&text, "Nobody stood at: 2RO, 2RI, 1R");
+    assert_lacks(&text, "taken from the record");
     assert_contains(&text, "Nothing heard at (a silent sensor is not a missing one): 2LI");
     assert_contains(&text, "[ ] 1. 2LO  pressure far too low (fault, odds 0.98)");
     assert_contains(&text, "29 CFR 1910.177");
     assert_contains(&text, "axle 4");
     assert_contains(&text, "axle 5");
+    wh_text_free(&text);
+}
+
+static void test_mates_that_levels_do_not_tell(void **state)
+{
+    (void)state;
+    sheet_scene scene;
+    sheet_scene_make(&scene);
+    scene.attribution.seats[1].mates_by_record = true;
+    wh_text text = made(wh_sheet_text, &scene.sheet);
+    assert_contains(&text, "taken from the record, levels do not tell it, at: 2LO\n");
     wh_text_free(&text);
 }
 
@@ -198,6 +210,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_text_says_what_was_heard),
+        cmocka_unit_test(test_mates_that_levels_do_not_tell),
         cmocka_unit_test(test_ids_to_enter),
         cmocka_unit_test(test_after_the_repair),
         cmocka_unit_test(test_text_is_80_columns),

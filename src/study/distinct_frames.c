@@ -6,6 +6,7 @@
 
 #define SAME_CHIPS  1    /* copies may differ in so many chips by reception errors; frames differ in a check as well */
 #define WIDTH_MAX   5000 /* 256 bits of 16 chips, and what stands before and after */
+#define STUMP       0.3  /* share of the varying part that may be missing: words of unequal length vary by less */
 #define END_SUPPORT 0.15 /* share of the frames that must reach an end before it counts */
 
 static bool is_known(const wh_distinct_frames *frames, const unsigned char *row, long from, long end)
@@ -54,6 +55,19 @@ static long end_of_most(const wh_distinct_frames *frames)
     return best;
 }
 
+/* What breaks off long before the others do was not heard to its end. */
+static void drop_stumps(wh_distinct_frames *frames, long vary)
+{
+    size_t kept = 0;
+    for (size_t f = 0; f < frames->count; f++) {
+        if ((double)(frames->common_end - frames->end[f]) > STUMP * (double)(frames->common_end - vary))
+            continue;
+        memmove(frames->chip + kept * frames->width, frames->chip + f * frames->width, frames->width);
+        frames->end[kept++] = frames->end[f];
+    }
+    frames->count = kept;
+}
+
 bool wh_distinct_frames_make(const wh_emission_set *set, const wh_columns *columns, wh_distinct_frames *frames)
 {
     *frames = (wh_distinct_frames){.first = columns->first};
@@ -84,6 +98,8 @@ bool wh_distinct_frames_make(const wh_emission_set *set, const wh_columns *colum
     }
     if (frames->count > 0)
         frames->common_end = end_of_most(frames);
+    if (frames->common_end > columns->vary)
+        drop_stumps(frames, columns->vary);
     return true;
 }
 

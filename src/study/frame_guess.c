@@ -8,6 +8,7 @@
 #define END_SHARE      0.5 /* of the frames that must contradict the code in a cell that is taken for the end pattern */
 #define END_MOST       32
 #define BITS_BACK      64 /* constant bits looked at before the first one that varies */
+#define SYNC_BITS_MOST 16 /* more bits than that behind a broken code never changing are rather part of the sync */
 #define PAYLOAD_MOST   256
 
 /* One try at cutting the columns up. */
@@ -144,6 +145,13 @@ static void measure_payload(const wh_distinct_frames *frames, const wh_line_spec
  * all that follows it belongs to the payload; without, as little as possible of what never changes. */
 static unsigned choose_bits(const cut *c, bool varies, unsigned *dropped)
 {
+    /* All that follows a sync that is known for one: when that is whole bytes, nothing else need be asked. */
+    for (unsigned drop = 0; drop <= c->unsure && c->marked; drop++) {
+        const unsigned all = c->varying - drop + c->constant;
+        *dropped = drop;
+        if (all % 8 == 0 && c->constant <= SYNC_BITS_MOST)
+            return all;
+    }
     for (unsigned drop = 0; drop <= c->unsure; drop++) {
         const unsigned least = c->varying - drop, most = least + c->constant;
         unsigned chosen = 0;
@@ -151,7 +159,7 @@ static unsigned choose_bits(const cut *c, bool varies, unsigned *dropped)
         if (c->marked || !varies) {
             const unsigned bytes = most / 8 * 8;
             chosen = bytes >= least && bytes >= 8 ? bytes : 0;
-            while (chosen > least + 16 && varies)
+            while (chosen > least + SYNC_BITS_MOST && varies)
                 chosen -= 8;
         } else if (least > 0) {
             const unsigned bytes = (least + 7) / 8 * 8;

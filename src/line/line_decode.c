@@ -72,6 +72,8 @@ static float judge_trust(const wh_line_words *words, const wh_chips *chips, size
                 against += fminf(fabsf(chips->llr[at]), TRUST_BOUND);
         state = wh_line_next_state(words, state, bit);
     }
+    if (against <= 0.0f)
+        return 1.0f;
     const float due = contradiction_due(chips, first, at, 1.0f, &variance);
     const float target = against - sqrtf(variance);
     if (target <= due)

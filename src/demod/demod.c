@@ -6,6 +6,7 @@
 #include "correlate.h"
 #include "emissions.h"
 #include "pulses.h"
+#include "subtract.h"
 #include "tones.h"
 
 #include <math.h>
@@ -37,11 +38,18 @@
 /* Of the chip rate: turning half chips so far costs 0.04 dB; correlating again cost a third of the demodulator's time. */
 #define TONE_TURN 0.1
 
+#define WAVES 8 /* copies in one burst that can be taken out of it */
+
 struct wh_demod {
     wh_baseband baseband;
     wh_fft *fft;
     wh_tone_map *map;
     wh_channel_filter *filter;
+    size_t wave_count; /* emissions understood and not yet taken out */
+    wh_known_wave waves[WAVES];
+    float complex *left; /* [left_capacity], the burst without what was taken out */
+    size_t left_capacity;
+    float before[WH_TONES_FFT]; /* power per bin before it was */
     wh_pulse_map pulses;
     float complex *unpulsed; /* [unpulsed_capacity], made at the first need as well */
     size_t unpulsed_capacity;
@@ -76,6 +84,7 @@ void wh_demod_destroy(wh_demod **demod)
     wh_channel_filter_destroy(&(*demod)->filter);
     free((*demod)->filtered);
     wh_pulse_map_free(&(*demod)->pulses);
+    free((*demod)->left);
     free((*demod)->unpulsed);
     free((*demod)->part[0]);
     free((*demod)->part[1]);
@@ -99,6 +108,7 @@ static bool grow(void **array, size_t bytes)
 wh_demod_verdict wh_demod_load(wh_demod *demod, const wh_baseband *baseband)
 {
     demod->baseband = *baseband;
+    demod->wave_count = 0;
     if (!wh_pulse_map_make(&demod->pulses, baseband->samples, baseband->count))
         return WH_DEMOD_NO_MEMORY;
     return wh_tone_map_make(demod->map, demod->fft, baseband) ? WH_DEMOD_OK : WH_DEMOD_TOO_SHORT;
@@ -522,7 +532,40 @@ wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_d
     return verdict;
 }
 
+void wh_demod_understood(wh_demod *demod, const wh_radio *radio, const wh_chips *chips)
+{
+    if (demod->wave_count == WAVES)
+        return;
+    const wh_tones tones = {.carrier_hz = chips->carrier_hz, .deviation_hz = chips->deviation_hz};
+    const double hz[2] = {tone_hz(&tones, radio, 0), tone_hz(&tones, radio, 1)};
+    wh_known_wave_of(chips, hz, demod->baseband.rate_hz, &demod->waves[demod->wave_count++]);
+}
+
+/* Take out what is understood and look at the spectrum anew. False when there is nothing to take out or memory is out. */
+static bool take_out(wh_demod *demod)
+{
+    wh_baseband *baseband = &demod->baseband;
+    const size_t count = baseband->count;
+    if (demod->wave_count == 0)
+        return false;
+    if (count > demod->left_capacity) {
+        if (baseband->samples == demod->left || !grow((void **)&demod->left, count * sizeof *demod->left))
+            return false;
+        demod->left_capacity = count;
+    }
+    if (baseband->samples != demod->left)
+        memcpy(demod->left, baseband->samples, count * sizeof *demod->left);
+    for (size_t i = 0; i < demod->wave_count; i++)
+        wh_subtract(demod->left, count, &demod->waves[i]);
+    demod->wave_count = 0;
+    baseband->samples = demod->left;
+    memcpy(demod->before, demod->map->raw, sizeof demod->before);
+    return wh_pulse_map_make(&demod->pulses, demod->left, count) && wh_tone_map_make(demod->map, demod->fft, baseband);
+}
+
 bool wh_demod_look_past(wh_demod *demod, const wh_radio *radio, double carrier_hz)
 {
-    return wh_tones_mask(demod->map, &demod->baseband, radio, carrier_hz, radio->deviation_hz);
+    const bool taken_out = take_out(demod);
+    return wh_tones_mask(demod->map, &demod->baseband, radio, carrier_hz, radio->deviation_hz,
+                         taken_out ? demod->before : NULL);
 }

@@ -48,6 +48,9 @@ wh_demod_verdict wh_demod_load(wh_demod *demod, const wh_baseband *baseband);
 wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_demod_limits *limits, wh_chips_fn give,
                               void *context);
 
+/* The emission just given (call this while it is) is understood, chip by chip: it is taken out of the burst when it is looked past. */
+void wh_demod_understood(wh_demod *demod, const wh_radio *radio, const wh_chips *chips);
+
 /* What was decoded with this radio at this carrier (Hz from the baseband's centre) is understood: look past it from now on. True
  * when something else stands out, so that another round of wh_demod_run is worth while. */
 bool wh_demod_look_past(wh_demod *demod, const wh_radio *radio, double carrier_hz);

@@ -6,6 +6,7 @@
 #define NEAR_WIDTHS     2.0 /* two hypotheses closer than this many chip rates in both tones are one transmitter's lobes */
 #define MASK_RATES      1.5  /* a tone's own band, in chip rates to either side */
 #define MASK_MARGIN     4.0  /* side lobes of one short piece of data exceed their mean by up to 6 dB */
+#define REMAINS         0.12 /* of a waveform taken out: four times what remains on average, see MASK_MARGIN */
 #define LEFT_OVER_NOISE 12.0 /* a single bin of a periodogram of a few averages exceeds noise so far once in 10 000 */
 #define FURTHER_SCORE                                                                                                  \
     0.01 /* product of the powers: ten decibels weaker in each tone; what is weaker still is a side lobe */
@@ -210,7 +211,7 @@ static double peak_power(const wh_tone_map *map, double hz, double rate_hz)
 }
 
 bool wh_tones_mask(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio, double carrier_hz,
-                   double deviation_hz)
+                   double deviation_hz, const float *before)
 {
     const double rate = radio->chip_rate_hz, noise = baseband->noise_density * map->bin_hz;
     const double low = carrier_hz - deviation_hz, high = carrier_hz + deviation_hz;
@@ -223,7 +224,8 @@ bool wh_tones_mask(wh_tone_map *map, const wh_baseband *baseband, const wh_radio
         const double spread_low = low_peak * fmin(1.0, pow(rate / (M_PI * from_low), 2.0));
         const double spread_high = high_peak * fmin(1.0, pow(rate / (M_PI * from_high), 2.0));
         const bool own = from_low < MASK_RATES * rate || from_high < MASK_RATES * rate || (hz > low && hz < high);
-        const double rest = own ? 0.0 : (double)map->power[b] - MASK_MARGIN * (spread_low + spread_high);
+        const double hidden = before ? (double)map->power[b] - REMAINS * (double)before[b] : 0.0;
+        const double rest = own ? hidden : (double)map->power[b] - MASK_MARGIN * (spread_low + spread_high);
         map->power[b] = (float)fmax(rest, noise);
         left = left || rest > LEFT_OVER_NOISE * noise;
     }

@@ -38,9 +38,10 @@ size_t wh_tones_find(wh_tone_map *map, const wh_baseband *baseband, const wh_rad
 bool wh_tones_has_neighbours(const wh_tone_map *map, const wh_baseband *baseband, double carrier_hz,
                              double half_width_hz);
 
-/* Take a transmitter that is understood out of the map: its tones, and as much as their keying can spread around them. True when
- * something else is left that stands out of the noise. */
+/* Take a transmitter that is understood out of the map: its tones, and as much as their keying can spread around them. `before`: power
+ * per bin before its waveform was taken out of the samples; what is left then of its own band counts as far as it is more than such
+ * taking out leaves. NULL when it was not. True when something else is left that stands out of the noise. */
 bool wh_tones_mask(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio, double carrier_hz,
-                   double deviation_hz);
+                   double deviation_hz, const float *before);
 
 #endif

@@ -21,6 +21,7 @@ struct wh_burst_worker {
     const wh_catalog_framing *framing;
     const wh_chips *chips;
     double tries;
+    bool understood;      /* a frame of the emission at hand was taken */
     wh_attempt best;      /* furthest stage for the descriptor at hand, for --explain and the burst's own reason */
     wh_attempt *furthest; /* [descriptor_count], in catalog order */
 };
@@ -215,6 +216,7 @@ static bool accept_try(void *context, const wh_frame_try *found)
         taken = taken || wh_confidence(&candidate.evidence) >= TAKEN_CONFIDENCE;
     }
     keep_soft(worker, found, matched);
+    worker->understood |= taken;
     return taken;
 }
 
@@ -249,11 +251,14 @@ static void take_chips(void *context, const wh_chips *chips)
 {
     wh_burst_worker *worker = context;
     worker->chips = chips;
+    worker->understood = false;
     for (size_t i = 0; i < worker->radio->framing_count; i++) {
         worker->framing = &worker->radio->framings[i];
         const wh_frame_outcome outcome = wh_frame_search(&worker->framing->framing, chips, accept_try, worker);
         explain_outcome(worker, &outcome);
     }
+    if (worker->understood)
+        wh_demod_understood(worker->demod, &worker->radio->radio, chips);
 }
 
 static void run_radio(wh_burst_worker *worker)

@@ -21,6 +21,7 @@ struct wh_burst_worker {
     const wh_catalog_framing *framing;
     const wh_chips *chips;
     double tries;
+    unsigned round;       /* how often the burst was looked past */
     bool understood;      /* a frame of the emission at hand was taken */
     wh_attempt best;      /* furthest stage for the descriptor at hand, for --explain and the burst's own reason */
     wh_attempt *furthest; /* [descriptor_count], in catalog order */
@@ -205,6 +206,7 @@ static bool accept_try(void *context, const wh_frame_try *found)
         }
         place_in_time(worker, found, &candidate.start_s, &candidate.end_s);
         candidate.carrier_hz = job->centre_hz + chips->carrier_hz;
+        candidate.beneath = worker->round;
         candidate.snr_db = chips->snr_db;
         candidate.level_dbfs = 20.0 * log10(fmax((double)chips->amplitude, 1e-7));
         candidate.evidence.carrier_excess_hz = wh_carrier_excess(job, descriptor, candidate.carrier_hz);
@@ -361,14 +363,14 @@ void wh_burst_worker_run(wh_burst_worker *worker, wh_burst_job *job)
                                   job->noise_density, job->half_width_hz, job->band_centre_hz};
     if (wh_demod_load(worker->demod, &baseband) == WH_DEMOD_OK) {
         size_t before;
-        unsigned round = 0;
+        worker->round = 0;
         do {
             before = worker->list.count;
             for (size_t r = 0; r < worker->catalog->radio_count; r++) {
                 worker->radio = &worker->catalog->radios[r];
                 run_radio(worker);
             }
-        } while (++round < ROUNDS_MOST && worker->list.count > before && look_past(worker, before));
+        } while (++worker->round < ROUNDS_MOST && worker->list.count > before && look_past(worker, before));
     }
     for (size_t i = 0; i < worker->list.count; i++) {
         worker->list.items[i].evidence.tries = fmax(1.0, worker->tries);

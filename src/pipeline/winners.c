@@ -5,6 +5,7 @@
 #include <string.h>
 
 #define SIDE_LOBES 2.0
+#define SURE       0.9
 
 void wh_candidate_list_add(wh_candidate_list *list, const wh_candidate *candidate)
 {
@@ -81,6 +82,9 @@ bool wh_candidates_clash(const wh_candidate *a, const wh_candidate *b)
     /* The very same bits at the same time are the same frame, heard again in a side lobe. */
     if (wh_candidates_same_frame(a, b) && overlap > 0.5)
         return true;
+    /* What shows beneath a transmission once that is taken out of the samples is not that one read wrongly, when both are sure. */
+    if (a->beneath != b->beneath && fmin(a->confidence, b->confidence) >= SURE)
+        return false;
     return fabs(a->carrier_hz - b->carrier_hz) < confusion_hz(&a->descriptor->radio, &b->descriptor->radio);
 }
 

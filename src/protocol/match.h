@@ -24,6 +24,8 @@ typedef struct wh_candidate {
     wh_span span[WH_SPANS_MAX]; /* [min(merged, WH_SPANS_MAX)] where those copies are, in order of time */
     double start_s, end_s;      /* of the frame (with its sync), from the start of the recording */
     double carrier_hz, snr_db, level_dbfs;
+    unsigned
+        beneath; /* rounds of transmissions that were taken out of the burst before this one showed; set by the caller */
     double confidence; /* set by the caller, who knows the tries */
 } wh_candidate;
 

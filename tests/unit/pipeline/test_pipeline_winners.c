@@ -41,6 +41,14 @@ static void test_clash(void **state)
     beside.frame.data[0] = lobes.frame.data[0] = 1;
     assert_false(wh_candidates_clash(&a, &beside));
     assert_true(wh_candidates_clash(&a, &lobes));
+    /* What showed beneath the other once that was taken out is another transmission, if both are sure. */
+    wh_candidate beneath = candidate(&fsk, 1.0, 0.01, 1e3, 0.95);
+    beneath.frame.data[0] = 1;
+    assert_true(wh_candidates_clash(&a, &beneath));
+    beneath.beneath = 1;
+    assert_false(wh_candidates_clash(&a, &beneath));
+    beneath.confidence = 0.8;
+    assert_true(wh_candidates_clash(&a, &beneath));
     /* Pairs of another distance can share one tone with these. */
     const wh_descriptor narrow = {.name = "narrow",
                                   .radio = {.modulation = WH_MOD_FSK, .chip_rate_hz = 20e3, .deviation_hz = 15e3}};

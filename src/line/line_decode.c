@@ -187,9 +187,10 @@ static float path_probability(const wh_line_words *words, const wh_chips *chips,
         for (size_t o = 0; o < width; o++) {
             for (unsigned b = 0; from[o] > 0.0 && b < 2; b++) {
                 const size_t next = o + words->count[0][b] - shorter;
+                if (next >= width)
+                    continue; /* longer words than there are chips */
                 const float score = word_score(chips, at + k * shorter + o, words->chip[0][b], words->count[0][b]);
-                if (next < width)
-                    to[next] += from[o] * exp((double)(trust * score));
+                to[next] += from[o] * exp((double)(trust * score));
             }
         }
         double *swap = from;

@@ -1,5 +1,7 @@
 #include "sweep_walk.h"
 
+#include "early_text.h"
+
 #include "search_path.h"
 
 #include <math.h>
@@ -89,6 +91,17 @@ static void keep_burst(wh_sweep_walk *walk, const wh_burst *burst)
     walk->bursts_kept += kept;
 }
 
+/* The event comes when no further copy can; he who waits at a wheel wants to know at once. */
+static void on_early(void *context, const wh_reading *reading)
+{
+    wh_sweep_walk *walk = context;
+    wh_text text = {0};
+    wh_early_text(&text, &walk->options->run.style, reading, 120);
+    if (!walk->failed && text.data && !text.failed)
+        wh_sweep_walk_say(walk, "%s", text.data);
+    wh_text_free(&text);
+}
+
 static void on_burst(void *context, const wh_burst *burst)
 {
     wh_sweep_walk *walk = context;
@@ -149,7 +162,9 @@ int wh_sweep_walk_open(wh_sweep_walk *walk, const wh_sweep_options *options, wh_
         if (status != 0)
             return status;
     }
-    const wh_receiver_sink sink = {.context = walk, .reading = on_reading, .burst = on_burst};
+    const bool waiting = options->recording_count == 0 || options->board;
+    const wh_receiver_sink sink = {
+        .context = walk, .reading = on_reading, .burst = on_burst, .early = waiting ? on_early : NULL};
     const int status =
         wh_feed_receiver(&options->run, &sink, (wh_log){on_log, walk}, &walk->descriptors, &walk->receiver);
     if (options->recording_count == 0) /* recordings need no copies */

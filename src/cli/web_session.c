@@ -347,6 +347,7 @@ int wh_web_serve(wh_sweep_options *options)
 {
     wh_web_session session;
     wh_sweep_walk walk;
+    options->board = true;
     int status = open_session(&session, options);
     if (status != 0)
         return status;

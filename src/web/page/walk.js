@@ -85,6 +85,7 @@ export function walkView(view, act) {
         element("p", { class: "legend" }, legend.map(([symbol, word]) => `${symbol} ${word}`).join("   "))),
       element("section", { "aria-label": "At this wheel" },
         element("p", { class: "advice" }, view.advice),
+        element("p", {}, view.word),
         keysOf(view, act), heardHere(view, act))),
     element("section", { "aria-label": "Findings" }, element("h2", {}, "Findings"), findingsOf(view.board), cautionsOf(view.board),
       repairOf(view), changesOf(view)),

@@ -56,10 +56,12 @@ static int show(const findings_choice *choice, const char *unit)
         return wh_exit_for(&error);
     wh_text text = {0};
     wh_status status = WH_OK;
+    wh_case_options shown = choice->view.options;
+    shown.thresholds = &choice->view.thresholds;
     switch (choice->what) {
     case OPT_CHANGES: wh_view_changes(&text, &choice->view, yard_case, choice->format); break;
     case OPT_HISTORY: status = wh_view_history(&text, &choice->view, yard_case, choice->format, &error); break;
-    case OPT_TREND: status = wh_view_trend(&text, &choice->view, yard_case, choice->trend, &error); break;
+    case OPT_TREND: status = wh_view_trend(&text, &shown, yard_case, choice->trend, &error); break;
     default: wh_view_findings(&text, &choice->view, yard_case, choice->format);
     }
     int worst = status == WH_OK ? wh_yard_view_write(&choice->view, &text) : wh_exit_for(&error);

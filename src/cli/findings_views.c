@@ -74,8 +74,8 @@ wh_status wh_view_history(wh_text *text, const wh_yard_view *view, const wh_yard
     return status;
 }
 
-wh_status wh_view_trend(wh_text *text, const wh_yard_view *view, const wh_yard_case *yard_case, wh_position position,
-                        wh_error *error)
+wh_status wh_view_trend(wh_text *text, const wh_case_options *options, const wh_yard_case *yard_case,
+                        wh_position position, wh_error *error)
 {
     char name[WH_POSITION_SIZE], title[WH_UNIT_NAME_SIZE + WH_SENSOR_SIZE + 32], summary[WH_TREND_TEXT_SIZE];
     wh_position_text(name, position);
@@ -95,19 +95,19 @@ wh_status wh_view_trend(wh_text *text, const wh_yard_view *view, const wh_yard_c
     wh_trend *trend = calloc(1, sizeof *trend);
     if (!trend)
         return wh_fail(error, WH_ERR_MEMORY, NULL, "out of memory");
-    wh_status status = wh_trend_of(yard_case->past, yard_case->past_count, sensor, 0, view->thresholds.reference_c,
-                                   view->options.site, trend);
+    wh_status status = wh_trend_of(yard_case->past, yard_case->past_count, sensor, 0, options->thresholds->reference_c,
+                                   options->site, trend);
     if (status == WH_OK) {
-        const wh_gauge alarm = {wheel->target.kpa * view->thresholds.low_share};
+        const wh_gauge alarm = {wheel->target.kpa * options->thresholds->low_share};
         snprintf(title, sizeof title, "%s %s, sensor %s", yard_case->unit->name, name, sensor);
         const wh_trend_drawing drawing = {.trend = trend,
                                           .title = title,
-                                          .summary = wh_trend_text(summary, trend, alarm, view->options.pressure_unit),
+                                          .summary = wh_trend_text(summary, trend, alarm, options->pressure_unit),
                                           .target = wheel->target,
                                           .alarm = alarm,
-                                          .reference_c = view->thresholds.reference_c,
-                                          .pressure_unit = view->options.pressure_unit,
-                                          .temperature_unit = view->options.temperature_unit};
+                                          .reference_c = options->thresholds->reference_c,
+                                          .pressure_unit = options->pressure_unit,
+                                          .temperature_unit = options->temperature_unit};
         wh_trend_svg(text, &drawing);
     } else {
         wh_fail(error, status, NULL, "out of memory");

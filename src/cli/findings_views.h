@@ -14,8 +14,8 @@ void wh_view_changes(wh_text *text, const wh_yard_view *view, const wh_yard_case
 wh_status wh_view_history(wh_text *text, const wh_yard_view *view, const wh_yard_case *yard_case, wh_view_format format,
                           wh_error *error);
 /* Cold pressure over time at one wheel, SVG. */
-wh_status wh_view_trend(wh_text *text, const wh_yard_view *view, const wh_yard_case *yard_case, wh_position position,
-                        wh_error *error);
+wh_status wh_view_trend(wh_text *text, const wh_case_options *options, const wh_yard_case *yard_case,
+                        wh_position position, wh_error *error);
 /* Every unit: when swept, wheels heard, findings by severity. *found: is there any finding? */
 wh_status wh_view_yard(wh_text *text, const wh_yard_view *view, wh_view_format format, bool *found, wh_error *error);
 /* The thresholds and their sources. */

@@ -1,5 +1,6 @@
 #include "web_session.h"
 
+#include "findings_views.h"
 #include "json_writer.h"
 #include "sheet_now.h"
 #include "sweep_begin.h"
@@ -58,32 +59,62 @@ static bool give_error(wh_web_body *body, const wh_error *error)
     return give(body, &text, "text/plain; charset=utf-8");
 }
 
+/* What is made of a unit's case. */
+typedef struct made {
+    const char *path, *type;
+    bool own_style;
+} made;
+
+static const made makings[] = {
+    {"/unit", "application/json", false},
+    {"/sheet", "text/html; charset=utf-8", true},
+    {"/trend", "image/svg+xml", false},
+};
+
+static wh_status make(const made *what, const wh_yard_case *yard_case, const wh_case_options *options,
+                      const wh_web_query *query, wh_text *text, wh_error *error)
+{
+    const char *place = wh_web_query_value(query, "position");
+    wh_position position;
+    if (what == &makings[0])
+        wh_web_unit_put(text, yard_case, options);
+    else if (what == &makings[1])
+        wh_sheet_now(text, yard_case, options, true);
+    else if (!place || !wh_position_parse(place, &position))
+        return wh_fail(error, WH_ERR_NOT_FOUND, NULL, "name a wheel position, e.g. position=3LO");
+    else
+        return wh_view_trend(text, options, yard_case, position, error);
+    return WH_OK;
+}
+
 /* In the server's thread, with a store of its own. */
 static bool get(void *context, const char *path, const wh_web_query *query, wh_web_body *body)
 {
     wh_web_session *session = context;
-    const bool sheet = strcmp(path, "/sheet") == 0;
-    const char *unit = wh_web_query_value(query, sheet ? "unit" : "name");
-    if ((!sheet && strcmp(path, "/unit") != 0) || !unit)
+    const made *what = NULL;
+    for (size_t i = 0; i < sizeof makings / sizeof *makings && !what; i++)
+        what = strcmp(path, makings[i].path) == 0 ? &makings[i] : NULL;
+    const char *unit = wh_web_query_value(query, "unit");
+    if (!what || !unit)
         return false;
     wh_store *store;
     wh_yard_case *yard_case;
     wh_error error;
+    wh_text text = {0};
     const wh_case_options options = options_now(session);
     if (wh_cli_store_open(session->store, WH_STORE_READ, &store, &error) != WH_OK)
         return give_error(body, &error);
-    const wh_status status = wh_yard_case_load(store, unit, &options, &yard_case, &error);
+    wh_status status = wh_yard_case_load(store, unit, &options, &yard_case, &error);
     wh_store_close(&store);
-    if (status != WH_OK)
-        return give_error(body, &error);
-    wh_text text = {0};
-    if (sheet)
-        wh_sheet_now(&text, yard_case, &options, true);
-    else
-        wh_web_unit_put(&text, yard_case, &options);
+    if (status == WH_OK)
+        status = make(what, yard_case, &options, query, &text, &error);
     wh_yard_case_free(&yard_case);
-    body->own_style = sheet;
-    return give(body, &text, sheet ? "text/html; charset=utf-8" : "application/json");
+    if (status != WH_OK) {
+        wh_text_free(&text);
+        return give_error(body, &error);
+    }
+    body->own_style = what->own_style;
+    return give(body, &text, what->type);
 }
 
 static void publish(wh_web_session *session, const char *path, wh_text *text)

@@ -74,6 +74,11 @@ async function sweepAndJudge(yard, browser, problems) {
   await page.waitForSelector("section[aria-label='Unit Kestrel 7']");
   assert.ok((await page.textContent("main")).includes("51E0D3A7"), "the new ID is missing");
   assert.ok((await page.textContent("main")).includes("1373688743"), "the new ID in decimal is missing");
+  await page.focus("[data-key='trend 2RO']");
+  const [trend] = await Promise.all([page.context().waitForEvent("page"), page.keyboard.press("Enter")]);
+  await trend.waitForLoadState();
+  assert.ok((await trend.content()).includes("51E0D3A7"), "the trend is of another sensor");
+  await trend.close();
   await page.keyboard.press("?");
   await accessible(page, "the keys");
   await yard.stop(1); // done, and there are findings

@@ -75,7 +75,7 @@ function render() {
 async function openUnit(name) {
   chosenUnit = name;
   try {
-    documents.chosen = await fetchJson(`/unit?name=${encodeURIComponent(name)}`);
+    documents.chosen = await fetchJson(`/unit?unit=${encodeURIComponent(name)}`);
     if (!documents.chosen) say(`unit ${name} was not swept yet`);
   } catch (error) {
     say(error.message);

@@ -23,8 +23,17 @@ export function yardView(yard, chosen, open) {
     chosen && element("section", { "aria-label": `Unit ${chosen.board.unit}` },
       element("h2", {}, `${chosen.board.unit} (${chosen.board.kind}) as swept last`),
       boardOf(chosen.board, null, () => {}), findingsOf(chosen.board), cautionsOf(chosen.board), repairOf(chosen), changesOf(chosen),
+      trendsOf(chosen.board),
       element("p", {}, element("a", {
         class: "link", target: "_blank", href: withToken(`/sheet?unit=${encodeURIComponent(chosen.board.unit)}`),
       }, "Work sheet to print"))),
   ];
+}
+
+// The cold pressure of each wheel over time, a drawing each.
+function trendsOf(board) {
+  return element("p", {}, "Pressure over time: ", board.axles.flatMap((axle) => axle.wheels).map((wheel) => element("a", {
+    class: "link", target: "_blank", "data-key": `trend ${wheel.position}`,
+    href: withToken(`/trend?unit=${encodeURIComponent(board.unit)}&position=${wheel.position}`),
+  }, wheel.position)));
 }

@@ -17,7 +17,8 @@
 
 #include <stddef.h>
 
-#define WH_CHECK_CHANCE_MAX   0.01 /* at least this unlikely, or it is never drafted */
+#define WH_CHECK_CHANCE_MAX                                                                                            \
+    0.001 /* at least this unlikely, or it is never drafted: a wrong parity rejects every second frame */
 #define WH_CHECKS_FOUND_MAX   16
 #define WH_CHECK_FRAMES_MAX   64 /* different frames that are looked at; more tell nothing new about a check */
 #define WH_ALGORITHM_NAME_MAX 24

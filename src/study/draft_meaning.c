@@ -209,6 +209,11 @@ static void write_numbers(const wh_field_study *s, wh_text *out)
         else
             wh_text_print(out, "changes slowly, by %s a frame; pressure and temperature do\n",
                           wh_plain(mean, number->step, 1));
+        const bool pair = s->gas.count > 0 && !s->pressure.found;
+        if (pair && s->gas.pair[0].pressure == i)
+            wh_text_add(out, "    # by the gas law this may be the pressure\n");
+        if (pair && s->gas.pair[0].temperature == i)
+            wh_text_add(out, "    # by the gas law this may be the temperature\n");
         wh_text_print(out, "    role: value\n    place: {from: %u, bits: %u}\n", number->at, number->bits);
         write_orders(number->low_bit_first, false, out);
     }

@@ -127,6 +127,19 @@ static wh_status look_for_printed(wh_field_study *s, const wh_frame_table *table
     return WH_OK;
 }
 
+/* What stands in the printed ID is no check, however well it holds in the frames of three sensors. */
+static void drop_checks_within_id(wh_field_study *s)
+{
+    unsigned kept = 0;
+    for (unsigned i = 0; i < s->checks.count; i++) {
+        const wh_piece at = s->checks.found[i].check.at.piece[0];
+        const bool within = at.at < s->printed.at + s->printed.bits && s->printed.at < at.at + (unsigned)at.length;
+        if (!within)
+            s->checks.found[kept++] = s->checks.found[i];
+    }
+    s->checks.count = kept;
+}
+
 /* Sums of bytes sent low bit first say so themselves. */
 static wh_status settle_bit_order(wh_field_study *s, const wh_frame_table *table, wh_error *error)
 {
@@ -291,6 +304,8 @@ static wh_status study_once(wh_field_study *s, const wh_frame_table *table, cons
     }
     if (s->printed.found && s->sense == WH_SENSE_OPEN)
         s->sense = WH_SENSE_BY_ID;
+    if (s->printed.found)
+        drop_checks_within_id(s);
     s->damaged = wh_field_rows_filter(&s->rows, checks_hold, &s->checks);
     s->grid = byte_grid(&s->checks);
     if (s->printed.found)
@@ -301,6 +316,7 @@ static wh_status study_once(wh_field_study *s, const wh_frame_table *table, cons
     if (truth)
         name_sensors(s, truth);
     wh_columns_classify(&s->rows, s->sensors, &s->checks, s->grid, &s->columns);
+    wh_gas_law_run(&s->rows, &s->columns, &s->gas);
     wh_frame_bits taken = {.count = s->rows.columns};
     for (unsigned c = 0; c < s->columns.count; c++)
         if (s->columns.column[c].kind == WH_COLUMN_CHECK)

@@ -5,6 +5,7 @@
 
 #include "check_search.h"
 #include "columns.h"
+#include "gas_law.h"
 #include "id_field.h"
 #include "id_truth.h"
 #include "sensors.h"
@@ -37,6 +38,7 @@ typedef struct wh_field_study {
     bool has_id;         /* the ID's place is known well enough */
     wh_field id_field;   /* then: where */
     double id_probability;
+    wh_gas_law gas;               /* which slow numbers move together as pressure and temperature do */
     wh_fit pressure, temperature; /* told only with a truth */
     wh_places steady;             /* bits that give a nickname when there is no ID; count 0: none */
 } wh_field_study;

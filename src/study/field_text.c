@@ -223,6 +223,28 @@ static void tell_numbers(const wh_field_study *s, wh_text *text)
     }
 }
 
+/* What moves together as the gas law says, when no gauge has told better. */
+static void tell_gas(const wh_field_study *s, wh_text *text)
+{
+    if (s->gas.count == 0 || (s->pressure.found && s->temperature.found))
+        return;
+    const wh_gas_pair *pair = &s->gas.pair[0];
+    const wh_number_place *p = &s->columns.number[pair->pressure], *t = &s->columns.number[pair->temperature];
+    label(text, "gas law");
+    bits_text(text, p->at, p->bits);
+    wh_text_add(text, " may be pressure and ");
+    bits_text(text, t->at, t->bits);
+    wh_text_add(text, " temperature: their steps go together (correlation ");
+    fixed(text, pair->correlation, 2);
+    wh_text_add(text, ", by chance ");
+    odds(text, pair->chance);
+    wh_text_add(text, ")\n");
+    label(text, "");
+    wh_text_add(text, "then absolute zero lies ");
+    fixed(text, pair->zero_counts, 0);
+    wh_text_add(text, " counts below temperature 0, if the pressure is absolute\n");
+}
+
 void wh_field_text(const wh_field_study *s, bool truth, wh_text *text)
 {
     static const char *const senses[] = {
@@ -253,6 +275,7 @@ void wh_field_text(const wh_field_study *s, bool truth, wh_text *text)
     tell_fit(&s->pressure, "pressure", "kPa", true, text);
     tell_fit(&s->temperature, "temperature", "degC", false, text);
     tell_numbers(s, text);
+    tell_gas(s, text);
     if (!truth) {
         label(text, "");
         wh_text_add(

@@ -86,6 +86,8 @@ void wh_trial_frames_make(wh_trial_frames *out, const wh_frame_bits *frames, siz
         add(&difference, &out->frame[0]);
         insert(out->basis, &out->rank, columns, difference);
     }
+    for (unsigned i = 0; i < out->rank; i++)
+        out->leads[first_one(&out->basis[i], 0, columns)] = true;
     measure_columns(out);
 }
 

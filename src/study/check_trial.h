@@ -13,6 +13,7 @@ typedef struct wh_trial_frames {
     wh_frame_bits frame[WH_CHECK_FRAMES_MAX];
     unsigned rank;
     wh_frame_bits basis[WH_RANK_MAX];   /* leading ones at increasing places */
+    bool leads[WH_FRAME_BITS_MAX];      /* columns at which they stand */
     unsigned first_varying;             /* columns before it are the same in all frames; `columns` when all are */
     unsigned end_varying;               /* as are those from here on */
     uint64_t column[WH_FRAME_BITS_MAX]; /* bit i: the column's bit in frame i, XOR that in frame 0 */

@@ -273,6 +273,16 @@ static void consider(const search *s, const view *v, uint64_t generator)
     wh_trials_keep(s->trials, &found);
 }
 
+/* Is there a sum of differences that is nothing before the place, and something in it? A linear check of what stands before it
+ * would be nothing, too. Rules most places out without a division. */
+static bool moves_by_itself(const wh_trial_frames *frames, const wh_trial_range *range)
+{
+    bool any = false;
+    for (unsigned c = range->place; c < range->place + range->width && range->place >= range->to; c++)
+        any |= frames->leads[c];
+    return any;
+}
+
 static void try_range(void *context, const wh_trial_range *range)
 {
     search *s = context;
@@ -282,7 +292,7 @@ static void try_range(void *context, const wh_trial_range *range)
     s->range = *range;
     /* Not even with known start and final XOR could chance be ruled out. */
     const double most = (double)s->frames->rank * range->own + width;
-    if (exp2(1.0 + width_cost(width) + range->cost - most) > WH_CHECK_CHANCE_MAX)
+    if (exp2(1.0 + width_cost(width) + range->cost - most) > WH_CHECK_CHANCE_MAX || moves_by_itself(s->frames, range))
         return;
     for (unsigned order = 0; order < 4; order++) {
         s->reflect_out = order & 1;

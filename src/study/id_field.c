@@ -2,7 +2,7 @@
  * place [at, at + bits) is as likely as
  *     how usual its length and its start on a byte are (common practice, no source)
  *     x 2^(1 - K) for each column in it that is alike in all sensors, 1 - 2^(1 - K) for each that is not
- *     x for each column outside that is steady: that it differs from sensor to sensor though it is no ID (OUTSIDE), or is alike. */
+ *     x for each column outside that is steady: that it differs from sensor to sensor though it is no ID (`outside`), or is alike. */
 #include "id_field.h"
 
 #include "bits.h"
@@ -13,6 +13,8 @@
 #define BITS_LEAST 12
 #define BITS_MOST  48
 #define OUTSIDE    0.04 /* a steady column that is not the ID differs between sensors: high bits of numbers, options */
+#define UNSEEN                                                                                                         \
+    0.5 /* and one of a number that happened not to change, with few frames: over 1 + pairs of frames a sensor */
 
 static double log_prior(unsigned at, unsigned bits, unsigned grid)
 {
@@ -32,6 +34,7 @@ static double log_prior(unsigned at, unsigned bits, unsigned grid)
 static double log_likelihood(const wh_columns *columns, const wh_frame_bits *taken, unsigned at, unsigned bits)
 {
     const double alike = exp2(1.0 - columns->sensors);
+    const double outside = OUTSIDE + UNSEEN / (1.0 + (double)columns->column[0].pairs / columns->sensors);
     double sum = 0.0;
     for (unsigned c = 0; c < columns->count; c++) {
         const bool inside = c >= at && c < at + bits;
@@ -42,9 +45,9 @@ static double log_likelihood(const wh_columns *columns, const wh_frame_bits *tak
             continue;
         }
         if (kind == WH_COLUMN_SENSOR)
-            sum += log(inside ? 1.0 - alike : OUTSIDE);
+            sum += log(inside ? 1.0 - alike : outside);
         else
-            sum += log(inside ? alike : 1.0 - OUTSIDE);
+            sum += log(inside ? alike : 1.0 - outside);
     }
     return sum;
 }

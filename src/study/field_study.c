@@ -373,14 +373,12 @@ double wh_nickname_two_sensors(const wh_field_study *study)
 {
     unsigned pairs = 0;
     for (unsigned i = 0; i < study->steady.count; i++)
-        pairs = study->columns.column[study->steady.piece[i].at].pairs;
+        pairs = study->columns.column[study->steady.piece[i].at].pairs; /* the same for every column */
     return (pairs + 1.0) / (pairs + 2.0);
 }
 
 double wh_nickname_collision(const wh_field_study *study)
 {
-    /* Of the columns of an ID a share 1 - 2^(1 - sensors) differs; those that were seen to are certain, so all are counted only
-     * when the place is that of the ID. */
     const unsigned bits = wh_places_bits(&study->steady);
     return exp2(-(double)(bits < 24 ? bits : 24));
 }

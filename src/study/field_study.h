@@ -47,9 +47,8 @@ typedef struct wh_field_study {
 wh_status wh_field_study_run(wh_field_study *out, const wh_frame_table *table, const wh_truth *truth, wh_error *error);
 void wh_field_study_free(wh_field_study *study);
 
-/* How sure it is that two frames with different nicknames are from two sensors (the steady bits never changed in so many
- * pairs of frames of one sensor: rule of succession), and that two sensors have different ones (each bit that differs between
- * the sensors heard is worth one bit). */
+/* How sure it is that two frames with different nicknames are from two sensors: the steady bits never changed in so many pairs of
+ * frames of one sensor (rule of succession). And how likely two sensors are to share one: 2^-bits, of which 24 are kept. */
 double wh_nickname_two_sensors(const wh_field_study *study);
 double wh_nickname_collision(const wh_field_study *study);
 

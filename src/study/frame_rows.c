@@ -114,10 +114,10 @@ static bool same_content(const found_frame *a, const found_frame *b, double chip
     return sure == 0 && differ * 8 <= a->bits;
 }
 
-static void start_row(const found_frame *frame, const wh_burst_store *store, wh_table_row *row)
+static void start_row(const found_frame *frame, wh_burst_store *store, wh_table_row *row)
 {
     const wh_study_recording *recording = wh_burst_store_recording(store, frame->recording);
-    const wh_study_burst *burst = wh_burst_store_at((wh_burst_store *)store, frame->burst);
+    const wh_study_burst *burst = wh_burst_store_at(store, frame->burst);
     const double later = frame->start_s - burst->at_s;
     *row = (wh_table_row){
         .length = frame->bits,
@@ -173,7 +173,7 @@ static void usual_gaps(double *gap, size_t count, wh_kind_estimate *kind)
 }
 
 /* Frames in order of time into rows; gaps between copies on the way. */
-static bool merge(gathering *g, const wh_burst_store *store, wh_frame_table *table)
+static bool merge(gathering *g, wh_burst_store *store, wh_frame_table *table)
 {
     wh_kind_estimate *kind = &table->kind;
     bool *used = calloc(g->count + 1, sizeof *used);

@@ -25,7 +25,8 @@ typedef struct wh_measured {
 #define WH_LINE_CANDIDATES_MAX 8
 
 /* One line code that might be the one. Both senses of a code explain a signal equally well: only what the bits mean can tell
- * them apart, so `inverted` is always false here and the sense is open until fields or a check decide it. */
+ * them apart, so `inverted` is always false here (and of biphase mark and space mark is
+ * given), and the sense is open until fields or a check decide it. */
 typedef struct wh_line_candidate {
     wh_line_spec line;
     double probability;  /* among the candidates; they add up to 1 */

@@ -30,7 +30,7 @@ wh_burst_store *wh_study_store(wh_study *study);
 /* After the last recording: find the kinds. May be called again after further recordings. */
 wh_status wh_study_run(wh_study *study, wh_error *error);
 
-/* Kinds, most frames first. Valid until the next run. */
+/* Kinds, those of the largest groups of like bursts first. Valid until the next run. */
 size_t wh_study_kind_count(const wh_study *study);
 const wh_frame_table *wh_study_kind(const wh_study *study, size_t index);
 wh_stray wh_study_stray(const wh_study *study, size_t burst);

@@ -16,11 +16,9 @@ static void put_chips(wh_text *text, const char *key, const uint8_t *value, size
 
 static void put_measured(wh_text *text, const char *name, const wh_measured *measured)
 {
-    char key[64];
     wh_json_key(text, name);
     wh_json_open(text);
-    snprintf(key, sizeof key, "value");
-    wh_json_put_fixed(text, key, measured->value, 1);
+    wh_json_put_fixed(text, "value", measured->value, 1);
     wh_json_put_fixed(text, "error", measured->error, 1);
     wh_json_put_string(text, "certainty", wh_certainty_name(measured->certainty));
     wh_json_close(text);

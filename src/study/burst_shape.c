@@ -14,9 +14,9 @@
 #define KEPT_BAND      1.15 /* the skirt of three tenths counts half */
 #define EDGE_CLEAR     0.3f /* an edge counts when the other side is left so far, 1 being a tone or level */
 #define ON_SHARE       0.3f /* of the power of the louder samples: a carrier is on */
-#define TWO_TONES                                                                                                      \
-    1.7 /* two means of noise of one tone are 0.8 / 0.6 = 1.3 spreads apart; the grid of the edges decides */
-#define TWO_LEVELS       2.0
+/* Two means of noise of one tone are 0.8 / 0.6 = 1.3 spreads apart, which is not far below; the grid of the edges decides. */
+#define TWO_TONES        1.5
+#define TWO_LEVELS       1.5
 #define COHERENT         0.75 /* of edges on a grid. Random places reach 3 / sqrt(n), 0.5 for 36 */
 #define EVIDENCE_LEAST   20.0 /* exp(-20) for one trial rate; a thousand or so are tried for each smoothing */
 #define BREAK_RUNS       20.0 /* a run so much longer than usual is no keying but a pause */

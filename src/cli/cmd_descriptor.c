@@ -1,7 +1,9 @@
-/* wheelhark descriptor: check descriptor files, list and show what is known. */
+/* wheelhark descriptor: check descriptor files, list and show what is known, and prove them on recordings. */
 #include "command.h"
 #include "complaint_print.h"
+#include "descriptor_actions.h"
 #include "descriptor_text.h"
+#include "measure_options.h"
 #include "nearest_word.h"
 #include "text_wrap.h"
 #include "wheelhark/descriptor.h"
@@ -10,7 +12,18 @@
 #include <string.h>
 #include <sys/stat.h>
 
-enum { OPTION_DESCRIPTORS = 1 };
+enum {
+    OPTION_DESCRIPTORS = 1,
+    OPTION_WATCH,
+    OPTION_NOISE,
+    OPTION_OUT,
+    OPTION_KEEP_IDS,
+    OPTION_SAMPLE_RATE,
+    OPTION_CENTRE,
+    OPTION_FORMAT
+};
+
+#define ACTIONS "check, list, show, try, conflicts, pack"
 
 typedef struct tally {
     unsigned errors, warnings;
@@ -147,43 +160,96 @@ static int run_show(const wh_args *args, const char *folder)
     return result;
 }
 
-static int run(wh_args *args)
+static int take(wh_descriptor_options *wanted, wh_args *args, int id, const char *value)
 {
-    static const char *const actions[] = {"check", "list", "show"};
-    const char *value, *folder = NULL;
-    for (int id; (id = wh_args_next(args, &value)) != 0;) {
-        if (id < 0)
-            return wh_args_status(args);
-        folder = value;
+    switch (id) {
+    case OPTION_DESCRIPTORS: wanted->place = value; return 0;
+    case OPTION_WATCH: wanted->watch = true; return 0;
+    case OPTION_OUT: wanted->out = value; return 0;
+    case OPTION_KEEP_IDS: wanted->keep_ids = true; return 0;
+    case OPTION_NOISE: {
+        const int status = wh_take_number(args, "--noise", value, "min", 0.1, 6000, &wanted->noise_s);
+        wanted->noise_s *= 60.0;
+        return status;
     }
+    case OPTION_SAMPLE_RATE:
+        return wh_take_number(args, "--sample-rate", value, "S/s", WH_SAMPLE_RATE_MIN_HZ, WH_SAMPLE_RATE_MAX_HZ,
+                              &wanted->source.sample_rate_hz);
+    case OPTION_CENTRE: return wh_take_number(args, "--centre", value, "Hz", 1e6, 6e9, &wanted->source.centre_hz);
+    default:
+        wanted->source.has_format = wh_iq_format_parse(value, &wanted->source.format);
+        return wanted->source.has_format
+                   ? 0
+                   : wh_args_complain(args, "--format: '%s' is not cu8, ci8, ci16 or cf32", value);
+    }
+}
+
+static int act(const wh_args *args, const wh_descriptor_options *wanted)
+{
+    static const char *const actions[] = {"check", "list", "show", "try", "conflicts", "pack"};
     const char *const action = wh_args_operand(args, 0);
     if (!action)
-        return wh_args_complain(args, "say what to do: check, list or show");
+        return wh_args_complain(args, "say what to do: " ACTIONS);
     if (strcmp(action, "check") == 0)
         return run_check(args);
     if (strcmp(action, "list") == 0)
-        return run_list(args, folder);
+        return run_list(args, wanted->place);
     if (strcmp(action, "show") == 0)
-        return run_show(args, folder);
+        return run_show(args, wanted->place);
+    if (strcmp(action, "try") == 0)
+        return wh_descriptor_try(args, wanted);
+    if (strcmp(action, "conflicts") == 0)
+        return wh_descriptor_conflicts(args, wanted);
+    if (strcmp(action, "pack") == 0)
+        return wh_descriptor_pack(args, wanted);
     const char *const nearest = wh_nearest_word(action, actions, sizeof actions / sizeof actions[0]);
-    return nearest ? wh_args_complain(args, "'%s' is none of check, list, show (did you mean '%s'?)", action, nearest)
-                   : wh_args_complain(args, "'%s' is none of check, list, show", action);
+    return nearest ? wh_args_complain(args, "'%s' is none of " ACTIONS " (did you mean '%s'?)", action, nearest)
+                   : wh_args_complain(args, "'%s' is none of " ACTIONS, action);
+}
+
+static int run(wh_args *args)
+{
+    wh_descriptor_options wanted = {.noise_s = 300.0};
+    wh_source_options_defaults(&wanted.source);
+    const char *value;
+    for (int id; (id = wh_args_next(args, &value)) != 0;) {
+        const int status = id < 0 ? wh_args_status(args) : take(&wanted, args, id, value);
+        if (id < 0 || status != 0)
+            return status;
+    }
+    return act(args, &wanted);
 }
 
 static const wh_option options[] = {
     {OPTION_DESCRIPTORS, 'd', "descriptors", "PLACE",
-     "list, show: a descriptor file, or a folder of them, that comes before your own folder"},
+     "list, show, conflicts: a descriptor file, or a folder of them, that comes before your own folder"},
+    {OPTION_WATCH, 'w', "watch", NULL, "try: again each time the descriptor is saved, until Ctrl-C."},
+    {OPTION_NOISE, 0, "noise", "TIME", "conflicts: minutes of noise to listen to. Default 5 min."},
+    {OPTION_OUT, 'o', "out", "FOLDER", "pack: the folder to make."},
+    {OPTION_KEEP_IDS, 0, "keep-ids", NULL, "pack: the real samples with the real IDs, cut around the readings."},
+    {OPTION_SAMPLE_RATE, 0, "sample-rate", "RATE", "Of recordings that do not say it, e.g. 2.4M."},
+    {OPTION_CENTRE, 0, "centre", "FREQUENCY", "Of recordings that do not say it, e.g. 433.92M."},
+    {OPTION_FORMAT, 0, "format", "FORMAT", "Of recordings that do not say it: cu8, ci8, ci16 or cf32."},
     {0, '\0', NULL, NULL, NULL},
 };
 
 const wh_command wh_cmd_descriptor = {
     .name = "descriptor",
-    .operands = "check FILE... | list | show NAME",
-    .summary = "check descriptor files, list and show the kinds of sensor that are known",
+    .operands = "ACTION ...",
+    .summary = "check, show, try, compare and pack descriptors of sensors",
     .notes = "check FILE...  Read files or folders, run their examples and tell every mistake\n"
              "               with its place. Exit status 0 when all are good, 65 when not.\n"
              "list           The descriptors that are in use, one a line.\n"
-             "show NAME      One of them, or a file, in plain words with a map of its bits.\n",
+             "show NAME      One of them, or a file, in plain words with a map of its bits.\n"
+             "try FILE RECORDING...\n"
+             "               How many bursts of recordings reach which stage with this descriptor\n"
+             "               alone, and where each of the others was lost, and why.\n"
+             "conflicts FILE [RECORDING...]\n"
+             "               Can it be taken for another descriptor in use, or another for it? What\n"
+             "               does it read in noise? Do readings of recordings change? Status 1: yes.\n"
+             "pack FILE RECORDING... --out FOLDER\n"
+             "               Descriptor, short recordings and the readings they must give, to keep\n"
+             "               or to hand on. IDs are replaced, and the bursts made anew, marked synthetic.\n",
     .options = options,
     .run = run,
 };

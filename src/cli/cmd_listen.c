@@ -1,13 +1,25 @@
 #include "live_options.h"
+#include "recorder.h"
 #include "session.h"
 
 #include <string.h>
 
-enum { OPT_LIVE = WH_OPT_OWN, OPT_DURATION = OPT_LIVE + WH_LIVE_OPTION_COUNT };
+enum {
+    OPT_LIVE = WH_OPT_OWN,
+    OPT_DURATION = OPT_LIVE + WH_LIVE_OPTION_COUNT,
+    OPT_RECORD,
+    OPT_EVERYTHING,
+    OPT_PRE_TRIGGER
+};
 
 static const wh_option options[] = {
     WH_LIVE_OPTION_ROWS(OPT_LIVE, "Where to listen. Default 433.92 MHz; 315 MHz is the other usual band."),
     {OPT_DURATION, 't', "duration", "TIME", "End after this time, e.g. 90 s or 10 min. Default: at Ctrl-C."},
+    {OPT_RECORD, 'r', "record", "NAME",
+     "Also record the bursts, with what came just before them, as NAME.sigmf-data and\n"
+     "NAME.sigmf-meta. Nothing is overwritten."},
+    {OPT_EVERYTHING, 0, "everything", NULL, "Record everything, not only bursts: 2 MB a second or more."},
+    {OPT_PRE_TRIGGER, 0, "pre-trigger", "TIME", "Record this much before a burst. Default 0.5 s; 0.3 s to 2 s."},
     WH_RUN_OPTION_ROWS,
     {0},
 };
@@ -28,8 +40,15 @@ static int take_duration(listen_options *listen, wh_args *args, const char *valu
 
 static int take(listen_options *listen, wh_args *args, int id, const char *value)
 {
-    if (id == OPT_DURATION)
-        return take_duration(listen, args, value);
+    switch (id) {
+    case OPT_DURATION: return take_duration(listen, args, value);
+    case OPT_RECORD: listen->run.record = value; return 0;
+    case OPT_EVERYTHING: listen->run.record_everything = true; return 0;
+    case OPT_PRE_TRIGGER:
+        return wh_take_number(args, "--pre-trigger", value, "s", WH_RECORDER_BEFORE_LEAST_S, WH_RECORDER_BEFORE_MOST_S,
+                              &listen->run.record_before_s);
+    default: break;
+    }
     const int status = wh_live_options_take(&listen->live, &listen->run.source, args, id - OPT_LIVE, value);
     return status >= 0 ? status : wh_run_options_take(&listen->run, args, id, value);
 }
@@ -60,6 +79,7 @@ static int run_listen(wh_args *args)
     wh_run_options_settings(&listen.run, &settings);
     wh_live_options_settings(&listen.live, &listen.run.source, &settings);
     listen.run.live = true;
+    listen.run.record_before_s = WH_RECORDER_BEFORE_S;
     const char *value;
     while ((id = wh_args_next(args, &value)) > 0) {
         if ((status = take(&listen, args, id, value)) != 0)
@@ -73,6 +93,8 @@ static int run_listen(wh_args *args)
     if (wh_args_operand_count(args) > 0)
         return wh_args_complain(args, "'%s': takes options only; recordings are for 'wheelhark decode'",
                                 wh_args_operand(args, 0));
+    if (!listen.run.record && listen.run.record_everything)
+        return wh_args_complain(args, "--everything says what to record: --record NAME is missing");
     return listen_now(&listen.run);
 }
 
@@ -83,6 +105,9 @@ const wh_command wh_cmd_listen = {
         "Without options: the RTL-SDR dongle that is plugged in, on 433.92 MHz. Sensors of parked vehicles may stay\n"
         "silent until they are woken: what is not heard is not therefore missing. 'wheelhark doctor' finds out why\n"
         "a dongle does not work.\n\n"
+        "--record keeps what was heard for 'wheelhark decode' and 'wheelhark study': a SigMF pair with gain, ppm, "
+        "lost\n"
+        "samples, a hash, and one annotation per burst. Ctrl-C ends it whole.\n\n"
         "Other people's vehicles carry sensors too: keep only what belongs to your own. Local law decides what may\n"
         "be received.\n\n"
         "Exit status: 0 done, 64 wrong use, 65 bad descriptor, 69 no dongle or no peer, 73 and 74 output failed,\n"

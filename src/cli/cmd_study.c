@@ -23,7 +23,8 @@ enum {
     OPT_QUIET,
     OPT_TRUTH,
     OPT_DRAFT,
-    OPT_KIND
+    OPT_KIND,
+    OPT_PAGE
 };
 
 static const wh_option options[] = {
@@ -34,6 +35,7 @@ static const wh_option options[] = {
      "A table (CSV) of gauge and thermometer readings, and of which sensor was recorded."},
     {OPT_DRAFT, 'd', "draft", "FILE", "Write a first descriptor, NAME.yaml, of the kind with the most frames."},
     {OPT_KIND, 'k', "kind", "NUMBER", "Draft this kind instead."},
+    {OPT_PAGE, 'p', "page", "FILE", "Also write FILE, one HTML page with tables and pictures of everything."},
     {OPT_SAMPLE_RATE, 0, "sample-rate", "RATE", "Of recordings that do not say it, e.g. 2.4M."},
     {OPT_CENTRE, 0, "centre", "FREQUENCY", "Of recordings that do not say it, e.g. 433.92M."},
     {OPT_FORMAT, 0, "format", "FORMAT", "Of recordings that do not say it: cu8, ci8, ci16 or cf32."},
@@ -43,7 +45,7 @@ static const wh_option options[] = {
 
 typedef struct study_options {
     bool json, all_frames, quiet;
-    const char *output;
+    const char *output, *page;
     wh_study_fields_options fields;
     wh_source_options source;
 } study_options;
@@ -56,6 +58,7 @@ static int take(study_options *wanted, wh_args *args, int id, const char *value)
     case OPT_ALL_FRAMES: wanted->all_frames = true; return 0;
     case OPT_QUIET: wanted->quiet = true; return 0;
     case OPT_TRUTH: wanted->fields.truth = value; return 0;
+    case OPT_PAGE: wanted->page = value; return 0;
     case OPT_DRAFT: wanted->fields.draft = value; return 0;
     case OPT_KIND: {
         double number;
@@ -76,11 +79,14 @@ static int take(study_options *wanted, wh_args *args, int id, const char *value)
 }
 
 /* What is damaged is told and kept for the exit status; what was readable is studied. */
-static wh_status take_event(wh_burst_store *store, const wh_source_event *event, int *worst, wh_error *error)
+static wh_status take_event(wh_burst_store *store, wh_spectrogram *spectrogram, const wh_source_event *event,
+                            int *worst, wh_error *error)
 {
     switch (event->kind) {
     case WH_SOURCE_STREAM: return wh_burst_store_begin(store, &event->stream, error);
     case WH_SOURCE_SAMPLES: {
+        if (spectrogram)
+            wh_spectrogram_push(spectrogram, wh_burst_store_format(store), event->samples, event->count);
         const wh_status status = wh_burst_store_push(store, event->samples, event->count);
         return status == WH_OK
                    ? WH_OK
@@ -97,7 +103,8 @@ static wh_status take_event(wh_burst_store *store, const wh_source_event *event,
 }
 
 /* One recording into the store. Returns the exit status of what went wrong, 0 for nothing. */
-static int take_recording(wh_burst_store *store, const study_options *wanted, const char *target, wh_meter *meter)
+static int take_recording(wh_burst_store *store, wh_spectrogram *spectrogram, const study_options *wanted,
+                          const char *target, wh_meter *meter)
 {
     wh_source_options source_options = wanted->source;
     wh_source *source = NULL;
@@ -118,7 +125,7 @@ static int take_recording(wh_burst_store *store, const study_options *wanted, co
         uint64_t done, total;
         status = wh_source_next(source, &event, &error);
         if (status == WH_OK)
-            status = take_event(store, &event, &worst, &error);
+            status = take_event(store, spectrogram, &event, &worst, &error);
         more = status == WH_OK && event.kind != WH_SOURCE_END;
         wh_source_progress(source, &done, &total);
         wh_meter_show(meter, name, done, total);
@@ -178,6 +185,16 @@ static int write_out(const wh_text *text, const char *output)
     return wh_exit_for(&error);
 }
 
+static int write_page(wh_study_page *page, wh_study *study, wh_text *html, const char *path)
+{
+    wh_error error;
+    wh_study_page_write(page, study, html);
+    if (!html->failed)
+        return write_out(html, path);
+    wh_fail(&error, WH_ERR_MEMORY, "close other programs", "no memory for the page");
+    return wh_exit_for(&error);
+}
+
 static int study_all(const study_options *wanted, const wh_args *args)
 {
     wh_study *study;
@@ -191,11 +208,14 @@ static int study_all(const study_options *wanted, const wh_args *args)
         wh_study_fields_end(&fields);
         return wh_exit_for(&error);
     }
+    wh_study_page *page = wanted->page ? wh_study_page_create() : NULL;
     fields.study = study;
+    fields.page = page;
     wh_stop_install();
     wh_meter_begin(&meter, !wanted->quiet);
     for (int i = 0; i < wh_args_operand_count(args) && !wh_stop_asked(); i++) {
-        const int status = take_recording(wh_study_store(study), wanted, wh_args_operand(args, i), &meter);
+        wh_spectrogram *spectrogram = page ? wh_study_page_recording(page) : NULL;
+        const int status = take_recording(wh_study_store(study), spectrogram, wanted, wh_args_operand(args, i), &meter);
         worst = status > worst ? status : worst;
     }
     wh_text text = {0};
@@ -207,8 +227,12 @@ static int study_all(const study_options *wanted, const wh_args *args)
         const int told = tell(study, wanted, &fields, &text), status = write_out(&text, wanted->output);
         worst = told > worst ? told : worst;
         worst = status > worst ? status : worst;
+        wh_text_clear(&text);
+        const int drawn = page ? write_page(page, study, &text, wanted->page) : 0;
+        worst = drawn > worst ? drawn : worst;
     }
     wh_text_free(&text);
+    wh_study_page_destroy(&page);
     wh_study_fields_end(&fields);
     wh_study_destroy(&study);
     return worst;
@@ -246,6 +270,9 @@ const wh_command wh_cmd_study = {
         "--draft writes a descriptor with comments on what is certain, likely and open. Without a sure place for the "
         "ID\n"
         "it is partial and gives nicknames.\n\n"
+        "--page writes one HTML page without scripts: spectrograms with the bursts' outlines, and of each kind a "
+        "burst's\n"
+        "envelope, chips, eye and tones, and the frames' bits as a map. Numbers of samples are the recording's.\n\n"
         "Exit status: 0 done, 64 wrong use, 65 damaged input (what was readable is studied), 66 no such file,\n"
         "73 and 74 output failed, 130 interrupted.\n\n"
         "Example: wheelhark study red.sigmf-meta green.sigmf-meta --truth gauge.csv --draft yard-new.yaml",

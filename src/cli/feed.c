@@ -54,7 +54,10 @@ static wh_status take(feed *f, const wh_source_event *event, bool *more)
     case WH_SOURCE_SAMPLES: {
         const size_t count = f->hooks->samples(context, event->samples, event->count);
         *more = count == event->count;
-        return decoded(f, wh_receiver_push(f->receiver, event->samples, count));
+        const wh_status status = decoded(f, wh_receiver_push(f->receiver, event->samples, count));
+        if (f->hooks->taken)
+            f->hooks->taken(context, event->samples, count);
+        return status;
     }
     case WH_SOURCE_GAP:
         f->hooks->lost(context, event->lost);

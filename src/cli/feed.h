@@ -11,7 +11,7 @@
 int wh_feed_receiver(const wh_run_options *options, const wh_receiver_sink *sink, wh_log log,
                      wh_descriptor_set **descriptors, wh_receiver **receiver);
 
-/* What the feed tells on its way. All but `context` must be there. */
+/* What the feed tells on its way. All but `context` and `taken` must be there. */
 typedef struct wh_feed_hooks {
     void *context;
     /* A stretch begins; the receiver begins it when this returns. */
@@ -24,6 +24,8 @@ typedef struct wh_feed_hooks {
     void (*notice)(void *context, const wh_error *notice);
     /* After every event; `idle`: nothing came. False: enough. */
     bool (*more)(void *context, wh_source *source, bool idle);
+    /* Samples that the receiver has taken in; may be NULL. */
+    void (*taken)(void *context, const void *samples, size_t count);
 } wh_feed_hooks;
 
 /* Feed one input to its end, until it fails (*error says why; it was not told yet), or until it is enough. What the receiver

@@ -24,6 +24,9 @@ typedef struct wh_run_options {
     unsigned threads;
     wh_source_options source;
     bool live;         /* lines go out at once; a device, not a recording */
+    const char *record;      /* live: NAME of a recording to make, or NULL */
+    bool record_everything;  /* else bursts, with so much before them: */
+    double record_before_s;
     double duration_s; /* live: signal time after which to end; 0: never */
 } wh_run_options;
 

@@ -5,6 +5,7 @@
 #include "feed.h"
 #include "meter.h"
 #include "session_end.h"
+#include "session_record.h"
 #include "talk.h"
 #include "wheelhark/receiver.h"
 
@@ -149,6 +150,7 @@ int wh_session_open(const wh_run_options *options, wh_session **out)
         return wh_exit_for(&error);
     }
     session->options = options;
+    session->record_rate_hz = 1.0;
     wh_meter_begin(&session->meter, !options->quiet && !options->live);
     int status = 0;
     if (options->expect && wh_expect_load(options->expect, &session->expect, &error) != WH_OK)
@@ -157,6 +159,8 @@ int wh_session_open(const wh_run_options *options, wh_session **out)
         status = open_receiver(session);
     if (status == 0)
         status = open_output(session);
+    if (status == 0)
+        status = wh_session_record_open(session);
     if (status != 0)
         wh_session_free(&session);
     *out = session;
@@ -181,6 +185,7 @@ static void on_stream(void *context, const wh_stream *stream)
     if (!session->begun && session->options->duration_s > 0)
         session->samples_left = (uint64_t)(session->options->duration_s * stream->sample_rate_hz + 0.5);
     session->begun = true;
+    wh_session_record_begin(session, stream);
 }
 
 /* No more than --duration leaves. */
@@ -199,6 +204,7 @@ static void on_lost(void *context, uint64_t count)
 {
     wh_session *session = context;
     session->samples_left -= count < session->samples_left ? count : session->samples_left;
+    wh_session_record_lost(session, count);
 }
 
 static void on_notice(void *context, const wh_error *notice)
@@ -222,12 +228,18 @@ static bool on_more(void *context, wh_source *source, bool idle)
     if (duration_s > 0 &&
         (idle ? wh_meter_seconds(&session->meter) >= duration_s : session->begun && session->samples_left == 0))
         return false;
-    return !wh_stop_asked() && !session->write_failed;
+    return !wh_stop_asked() && !session->write_failed && !session->record_failed;
 }
 
 bool wh_session_input(wh_session *session, const wh_source_options *options)
 {
-    const wh_feed_hooks hooks = {session, on_stream, on_samples, on_lost, on_notice, on_more};
+    const wh_feed_hooks hooks = {session,
+                                 on_stream,
+                                 on_samples,
+                                 on_lost,
+                                 on_notice,
+                                 on_more,
+                                 session->options->record ? wh_session_record_taken : NULL};
     wh_source_options wanted = *options;
     wh_error error;
     wanted.log = (wh_log){on_log, session};

@@ -1,5 +1,6 @@
 #include "session_end.h"
 
+#include "session_record.h"
 #include "summary_text.h"
 #include "talk.h"
 
@@ -14,6 +15,7 @@ void wh_session_free(wh_session **session)
 {
     wh_session *s = *session;
     wh_receiver_destroy(&s->receiver);
+    wh_recorder_destroy(&s->recorder);
     wh_descriptor_set_destroy(&s->descriptors);
     wh_report_destroy(&s->report);
     wh_expect_destroy(&s->expect);
@@ -83,6 +85,7 @@ int wh_session_close(wh_session **session)
     wh_run_summary summary = {.inputs = s->inputs};
     wh_receiver_get_stats(s->receiver, &summary.stats);
     wh_meter_hide(&s->meter);
+    wh_session_record_close(s); /* before anything that may end the program */
     wh_status written = s->write_failed ? WH_OK : wh_report_summary(s->report, &summary);
     if (!s->write_failed && wh_report_finish(s->report) != WH_OK)
         written = WH_ERR_IO;

@@ -4,6 +4,7 @@
 
 #include "expect.h"
 #include "meter.h"
+#include "recorder.h"
 #include "session.h"
 #include "wheelhark/receiver.h"
 
@@ -22,7 +23,10 @@ struct wh_session {
     uint64_t samples_left; /* of --duration */
     bool pressures_shown, site_mattered;
     bool write_failed, pipe_closed;
-    int status; /* the worst so far */
+    wh_recorder *recorder; /* NULL: nothing is recorded */
+    bool record_failed;    /* and told */
+    double record_rate_hz; /* 1 until the first stretch begins */
+    int status;            /* the worst so far */
 };
 
 void wh_session_worsen(wh_session *session, int status);

@@ -108,8 +108,11 @@ int wh_study_fields_tell(wh_study_fields *fields, size_t kind, wh_text *text)
 {
     const wh_frame_table *table = wh_study_kind(fields->study, kind);
     wh_error error;
-    if (table->row_count == 0)
+    if (table->row_count == 0) {
+        if (fields->page)
+            wh_study_page_kind(fields->page, fields->study, kind, NULL, NULL);
         return 0;
+    }
     wh_field_study *study = calloc(1, sizeof *study);
     if (!study)
         return wh_exit_of(WH_ERR_MEMORY);
@@ -117,8 +120,13 @@ int wh_study_fields_tell(wh_study_fields *fields, size_t kind, wh_text *text)
     if (wh_field_study_run(study, table, fields->has_truth ? &fields->truth : NULL, &error) != WH_OK) {
         status = wh_exit_for(&error);
     } else {
-        if (text)
-            wh_field_text(study, fields->has_truth, text);
+        wh_text told = {0};
+        wh_field_text(study, fields->has_truth, &told);
+        if (text && told.data)
+            wh_text_add_bytes(text, told.data, told.length);
+        if (fields->page)
+            wh_study_page_kind(fields->page, fields->study, kind, study, told.data);
+        wh_text_free(&told);
         const bool wanted = fields->options->kind ? fields->options->kind == kind + 1 : !fields->drafted;
         if (fields->options->draft && wanted)
             status = write_draft(fields, table, study);

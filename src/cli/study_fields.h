@@ -4,6 +4,7 @@
 
 #include "command.h"
 #include "study.h"
+#include "study_page.h"
 #include "text_buffer.h"
 #include "truth.h"
 
@@ -15,7 +16,8 @@ typedef struct wh_study_fields_options {
 
 typedef struct wh_study_fields {
     const wh_study_fields_options *options;
-    wh_study *study; /* set by the caller before telling */
+    wh_study *study;     /* set by the caller before telling */
+    wh_study_page *page; /* likewise; NULL: none is made */
     const char **recordings;
     size_t recording_count;
     bool has_truth, drafted;

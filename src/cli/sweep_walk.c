@@ -267,7 +267,7 @@ static void on_notice(void *context, const wh_error *notice)
 wh_status wh_sweep_walk_input(wh_sweep_walk *walk, bool (*more)(void *context, wh_source *source, bool idle),
                               wh_error *error)
 {
-    const wh_feed_hooks hooks = {walk, on_stream, on_samples, on_lost, on_notice, more};
+    const wh_feed_hooks hooks = {walk, on_stream, on_samples, on_lost, on_notice, more, NULL};
     wh_sweep_clock_input(&walk->clock);
     const wh_status status = wh_feed_input(&walk->source, walk->receiver, &hooks, error);
     if (walk->clock.running && !walk->failed)

@@ -15,7 +15,7 @@ typedef struct group {
     unsigned copies;
     double agreement; /* summed sync scores */
     double against;
-    wh_span span[WH_SPANS_MAX];
+    wh_air_span span[WH_SPANS_MAX];
 } group;
 
 struct wh_soft_merge {
@@ -86,7 +86,7 @@ static void add(group *g, const wh_soft_frame *frame)
         sum->carrier_hz = frame->carrier_hz;
     }
     if (g->copies < WH_SPANS_MAX)
-        g->span[g->copies] = (wh_span){frame->start_s, frame->end_s};
+        g->span[g->copies] = (wh_air_span){frame->start_s, frame->end_s};
     sum->end_s = frame->end_s;
     sum->tries += frame->tries;
     g->copies++;
@@ -103,7 +103,7 @@ static void begin(wh_soft_merge *merge, const wh_soft_frame *frame)
                  .copies = 1,
                  .agreement = (double)frame->found.sync_score,
                  .against = (double)frame->found.sync_against};
-    g->span[0] = (wh_span){frame->start_s, frame->end_s};
+    g->span[0] = (wh_air_span){frame->start_s, frame->end_s};
     g->sum.found.is_joint = false; /* sums of soft bits have no common path */
     for (unsigned i = 0; i < frame->found.bits; i++)
         g->sum.found.soft[i] = bounded(frame->found.soft[i]);

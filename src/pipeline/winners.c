@@ -35,13 +35,13 @@ bool wh_candidates_same_frame(const wh_candidate *a, const wh_candidate *b)
 }
 
 /* Where a candidate is on the air: one place, or one for each merged copy. */
-static size_t spans_of(const wh_candidate *candidate, const wh_span **spans, wh_span *single)
+static size_t spans_of(const wh_candidate *candidate, const wh_air_span **spans, wh_air_span *single)
 {
     if (candidate->merged > 0) {
         *spans = candidate->span;
         return candidate->merged < WH_SPANS_MAX ? candidate->merged : WH_SPANS_MAX;
     }
-    *single = (wh_span){candidate->start_s, candidate->end_s};
+    *single = (wh_air_span){candidate->start_s, candidate->end_s};
     *spans = single;
     return 1;
 }
@@ -49,8 +49,8 @@ static size_t spans_of(const wh_candidate *candidate, const wh_span **spans, wh_
 /* Largest share of any span of either that the other covers. */
 static double overlap_share(const wh_candidate *a, const wh_candidate *b)
 {
-    wh_span one, other;
-    const wh_span *x, *y;
+    wh_air_span one, other;
+    const wh_air_span *x, *y;
     const size_t x_count = spans_of(a, &x, &one), y_count = spans_of(b, &y, &other);
     double most = 0.0;
     for (size_t i = 0; i < x_count; i++) {

@@ -9,20 +9,20 @@
 
 #define WH_SPANS_MAX 16
 
-typedef struct wh_span {
+typedef struct wh_air_span {
     double start_s, end_s;
-} wh_span;
+} wh_air_span;
 
 /* A frame that fits a descriptor. */
 typedef struct wh_candidate {
     const wh_descriptor *descriptor;
     wh_frame_bits frame;
-    unsigned repaired_bits;     /* flipped so that the checks hold */
-    unsigned patterns;          /* bit patterns tried on this frame, >= 1; also set when the match fails */
-    wh_evidence evidence;       /* `tries` and `copies` are the caller's to complete */
-    unsigned merged;            /* copies whose soft values were added up to make this frame; 0 when it stands alone */
-    wh_span span[WH_SPANS_MAX]; /* [min(merged, WH_SPANS_MAX)] where those copies are, in order of time */
-    double start_s, end_s;      /* of the frame (with its sync), from the start of the recording */
+    unsigned repaired_bits; /* flipped so that the checks hold */
+    unsigned patterns;      /* bit patterns tried on this frame, >= 1; also set when the match fails */
+    wh_evidence evidence;   /* `tries` and `copies` are the caller's to complete */
+    unsigned merged;        /* copies whose soft values were added up to make this frame; 0 when it stands alone */
+    wh_air_span span[WH_SPANS_MAX]; /* [min(merged, WH_SPANS_MAX)] where those copies are, in order of time */
+    double start_s, end_s;          /* of the frame (with its sync), from the start of the recording */
     double carrier_hz, snr_db, level_dbfs;
     unsigned
         beneath; /* rounds of transmissions that were taken out of the burst before this one showed; set by the caller */

@@ -184,6 +184,42 @@ void wh_chart_span(wh_text *text, const wh_chart *chart, double x_from, double x
     put_label(text, (from + to) / 2, TOP + 14, "text-anchor='middle'", label);
 }
 
+void wh_chart_box(wh_text *text, const wh_chart *chart, double x_from, double x_to, double y_from, double y_to,
+                  const char *label)
+{
+    const double left = x_place(chart, fmin(fmax(x_from, chart->x_low), chart->x_high));
+    const double right = x_place(chart, fmin(fmax(x_to, chart->x_low), chart->x_high));
+    const double low = y_place(chart, fmin(fmax(y_from, chart->y_low), chart->y_high));
+    const double high = y_place(chart, fmin(fmax(y_to, chart->y_low), chart->y_high));
+    wh_text_add(text, "<rect fill='none' stroke='#8e0b1e' stroke-width='1.5'");
+    put_number(text, "x", left);
+    put_number(text, "y", high);
+    put_number(text, "width", fmax(right - left, 2.0)); /* short ones must be seen as well */
+    put_number(text, "height", fmax(low - high, 2.0));
+    wh_text_add(text, "/>\n");
+    put_label(text, left, high - 3, "fill='#8e0b1e' font-size='10'", label);
+}
+
+/* A picture of its own coordinates inside the chart cuts what reaches over the axes. */
+void wh_chart_image_begin(wh_text *text, const wh_chart *chart, double x_from, double x_to, double y_from, double y_to,
+                          const char *media_type)
+{
+    const double left = x_place(chart, x_from) - LEFT, right = x_place(chart, x_to) - LEFT;
+    const double low = y_place(chart, y_from) - TOP, high = y_place(chart, y_to) - TOP;
+    wh_text_print(text, "<svg x='%d' y='%d' width='%d' height='%d' overflow='hidden'><image preserveAspectRatio='none'",
+                  LEFT, TOP, chart->width - LEFT - RIGHT, chart->height - TOP - BOTTOM);
+    put_number(text, "x", left);
+    put_number(text, "y", high);
+    put_number(text, "width", right - left);
+    put_number(text, "height", low - high);
+    wh_text_print(text, " href='data:%s;base64,", media_type);
+}
+
+void wh_chart_image_end(wh_text *text)
+{
+    wh_text_add(text, "'/></svg>\n");
+}
+
 void wh_chart_end(wh_text *text)
 {
     wh_text_add(text, "</svg>\n");

@@ -25,6 +25,14 @@ void wh_chart_line(wh_text *text, const wh_chart *chart, const double *x, const 
 void wh_chart_level(wh_text *text, const wh_chart *chart, double y, const char *label);
 /* A region between two x, shaded, with a word at its top. */
 void wh_chart_span(wh_text *text, const wh_chart *chart, double x_from, double x_to, const char *label);
+/* An outline with a word at its upper left corner; what lies outside of the axes is cut. */
+void wh_chart_box(wh_text *text, const wh_chart *chart, double x_from, double x_to, double y_from, double y_to,
+                  const char *label);
+/* A picture under what follows: between begin and end the caller adds its bytes in base64. It is stretched over the given part
+ * of the axes, and cut at them. */
+void wh_chart_image_begin(wh_text *text, const wh_chart *chart, double x_from, double x_to, double y_from, double y_to,
+                          const char *media_type);
+void wh_chart_image_end(wh_text *text);
 void wh_chart_end(wh_text *text);
 
 /* Distance of ticks that gives about `wanted` of them over `range` > 0. */

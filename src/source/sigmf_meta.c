@@ -177,6 +177,8 @@ static bool parse_capture(const meta_parser *parser, const json_t *item, size_t 
         start = parser->offset;
     }
     capture->sample_start = start - parser->offset;
+    if (!whole(item, "core:global_index", &capture->index, &there) || !there)
+        capture->index = UINT64_MAX; /* not said */
     if (!whole(item, "core:header_bytes", &capture->header_bytes, &there))
         capture_notice(parser, index, "core:header_bytes is not a whole number; taken as 0");
     const json_t *frequency = json_object_get(item, "core:frequency");
@@ -218,6 +220,22 @@ static void sort_captures(const meta_parser *parser)
     meta->capture_count = kept;
 }
 
+/* Samples left out between captures count for the time: the indices are used when every capture has one, and none says that samples
+ * were taken twice. */
+static void settle_indices(wh_sigmf_meta *meta)
+{
+    const uint64_t first = meta->capture_count ? meta->captures[0].index : 0;
+    bool good = first <= UINT64_MAX / 2;
+    for (size_t i = 1; good && i < meta->capture_count; i++) {
+        const wh_sigmf_capture *before = &meta->captures[i - 1], *now = &meta->captures[i];
+        good = now->index <= UINT64_MAX / 2 && now->index >= before->index &&
+               now->index - before->index >= now->sample_start - before->sample_start;
+    }
+    const uint64_t start = meta->capture_count ? meta->captures[0].sample_start : 0;
+    for (size_t i = 0; i < meta->capture_count; i++)
+        meta->captures[i].index = good ? meta->captures[i].index - first + start : meta->captures[i].sample_start;
+}
+
 static wh_status parse_captures(meta_parser *parser, const json_t *root)
 {
     wh_sigmf_meta *meta = parser->meta;
@@ -237,6 +255,7 @@ static wh_status parse_captures(meta_parser *parser, const json_t *root)
     for (size_t i = 0; i < count; i++)
         meta->capture_count += parse_capture(parser, json_array_get(list, i), i, &meta->captures[meta->capture_count]);
     sort_captures(parser);
+    settle_indices(parser->meta);
     return WH_OK;
 }
 

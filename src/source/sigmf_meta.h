@@ -15,6 +15,8 @@
 
 typedef struct wh_sigmf_capture {
     uint64_t sample_start; /* counted from the first sample of the file: core:offset is taken off */
+    uint64_t index;        /* counted where the samples were taken: core:global_index less that of the first capture;
+                              sample_start where the file does not say it, or says what cannot be */
     uint64_t header_bytes; /* before its samples */
     double frequency_hz;   /* NaN: not said */
     bool has_time;

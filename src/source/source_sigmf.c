@@ -49,7 +49,7 @@ static void fill_stretch(const wh_source_options *options, const wh_sigmf_meta *
         return;
     if (!isnan(capture->frequency_hz))
         stretch->stream.centre_hz = capture->frequency_hz;
-    stretch->stream.start_s = (double)capture->sample_start / stretch->stream.sample_rate_hz;
+    stretch->stream.start_s = (double)capture->index / stretch->stream.sample_rate_hz;
     stretch->stream.has_time = capture->has_time;
     stretch->stream.start_utc_us = capture->utc_us;
     stretch->skip = capture->header_bytes;

@@ -238,6 +238,11 @@ const wh_study_recording *wh_burst_store_recording(const wh_burst_store *store, 
     return &store->recordings[index];
 }
 
+wh_iq_format wh_burst_store_format(const wh_burst_store *store)
+{
+    return store->stream.format;
+}
+
 size_t wh_burst_store_left_out(const wh_burst_store *store)
 {
     return store->left_out;

@@ -61,6 +61,8 @@ size_t wh_burst_store_count(const wh_burst_store *store);
 wh_study_burst *wh_burst_store_at(wh_burst_store *store, size_t index);
 size_t wh_burst_store_recordings(const wh_burst_store *store);
 const wh_study_recording *wh_burst_store_recording(const wh_burst_store *store, size_t index);
+/* Of the stretch being taken in. */
+wh_iq_format wh_burst_store_format(const wh_burst_store *store);
 /* Bursts heard for which there was no room. */
 size_t wh_burst_store_left_out(const wh_burst_store *store);
 wh_baseband wh_study_baseband(const wh_study_burst *burst);

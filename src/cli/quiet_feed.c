@@ -15,8 +15,9 @@ static void no_stream(void *context, const wh_stream *stream)
     (void)stream;
 }
 
-static size_t all_samples(void *context, size_t count)
+static size_t all_samples(void *context, const void *samples, size_t count)
 {
+    (void)samples;
     const quiet *q = context;
     return q->live ? 0 : count;
 }

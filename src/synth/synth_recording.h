@@ -17,7 +17,8 @@ typedef struct wh_recording_spec {
     double carrier_hz;        /* its baseband frequency */
     uint64_t seed;            /* of the noise */
     bool has_time;
-    int64_t start_utc_us; /* microseconds since 1970 UTC of the first sample */
+    int64_t start_utc_us;    /* microseconds since 1970 UTC of the first sample */
+    const char *description; /* for the metadata; NULL: none */
 } wh_recording_spec;
 
 typedef struct wh_recording_burst {

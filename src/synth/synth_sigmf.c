@@ -68,9 +68,12 @@ static void format_time(int64_t utc_us, char *text, size_t size)
 
 static json_t *global_object(const wh_recording_spec *spec, const char *hex)
 {
-    return json_pack("{s:s, s:s, s:f, s:s, s:s}", "core:datatype", wh_iq_format_name(spec->format), "core:version",
-                     SIGMF_VERSION, "core:sample_rate", spec->sample_rate_hz, "core:sha512", hex, "core:recorder",
-                     GENERATOR);
+    json_t *global = json_pack("{s:s, s:s, s:f, s:s, s:s}", "core:datatype", wh_iq_format_name(spec->format),
+                               "core:version", SIGMF_VERSION, "core:sample_rate", spec->sample_rate_hz, "core:sha512",
+                               hex, "core:recorder", GENERATOR);
+    if (spec->description)
+        json_object_set_new(global, "core:description", json_string(spec->description));
+    return global;
 }
 
 static json_t *capture_object(const wh_recording_spec *spec)

@@ -59,14 +59,12 @@ class Try(BenchTest):
         self.assertEqual(len(re.findall(r"(?m)^burst \d+, .*: lost at \w+: ", text)), other)
         self.assertIn("4 of 7 bursts decoded, 1 reading\n", text)
 
-    def test_wrong_check(self):
+    def test_nothing_fits(self):
         recording = self.record("one", ("demo-fsk-manchester", "0A1B2C3D"))
-        def spoil(text):  # another sync: bursts are lost where frames are looked for
-            return re.sub(r'sync: \{bits: "[01 ]*"\}', 'sync: {bits: "0011001100110011"}', text)
-        path = self.descriptor("mine", change=spoil)
-        self.assertIn("0011001100110011", path.read_text())
+        path = self.descriptor("mine", change=lambda text: text.replace("rate: 20 k", "rate: 14 k"))
+        self.assertIn("rate: 14 k", path.read_text())
         text = self.run_program("descriptor", "try", path, recording).stdout
-        self.assertIn("no-sync", text)
+        self.assertEqual(len(re.findall(r"(?m)^burst \d+, .*: lost at \w+: ", text)), 4)
         self.assertIn("0 of 4 bursts decoded, 0 readings\n", text)
 
     def test_watch(self):
@@ -101,7 +99,7 @@ class Try(BenchTest):
         self.run_program("descriptor", "try", self.descriptor("mine"), status=64)
         self.run_program("descriptor", "try", self.folder / "none.yaml", "x", status=66)
         self.run_program("descriptor", "try", self.descriptor("mine"), "none.sigmf-meta", status=66)
-        self.run_program("descriptor", "try", self.descriptor("mine"), "127.0.0.1:9", status=65)
+        self.run_program("descriptor", "try", self.descriptor("mine"), "127.0.0.1:9", status=66)
 
 
 class Conflicts(BenchTest):
@@ -134,6 +132,61 @@ class Conflicts(BenchTest):
         text = self.run_program("descriptor", "conflicts", loose, "--noise", "0.1", status=1).stdout
         found = re.search(r"payload at random: (\d+) readings of 300", text)
         self.assertGreater(int(found[1]), 30, text)
+
+
+class Pack(BenchTest):
+    def test_disguised(self):
+        recording = self.record("secret-yard", ("demo-fsk-manchester", "0A1B2C3D"), ("demo-fsk-manchester", "0A1B2C3E"),
+                                ("demo-fsk-manchester", "0A1B2C3D"))
+        path = self.descriptor("mine", change=lambda text: text + "\n# heard at the gate by the day shift\n")
+        run = self.run_program("descriptor", "pack", path, recording, "--out", "packed")
+        self.assertIn("1 recording, 3 readings, 2 IDs replaced", run.stdout)
+        folder = self.folder / "packed"
+        names = sorted(file.name for file in folder.iterdir())
+        self.assertEqual(names, ["mine-1.expect.jsonl", "mine-1.sigmf-data", "mine-1.sigmf-meta", "mine.yaml"])
+        expected = [json.loads(line) for line in (folder / "mine-1.expect.jsonl").read_text().splitlines()]
+        first, second, again = (line["sensor"] for line in expected)
+        self.assertEqual(first, again)
+        self.assertNotEqual(first, second)
+        for file in folder.iterdir():  # the frames hold the ID as whole bytes, so hex would show it
+            for word in ("0A1B2C3D", "0A1B2C3E", "secret-yard", "day shift"):
+                if file.suffix != ".sigmf-data":
+                    self.assertNotIn(word, file.read_text(), file.name)
+        meta = json.loads((folder / "mine-1.sigmf-meta").read_text())
+        self.assertTrue(meta["global"]["core:description"].startswith("synthetic"))
+        self.assertNotIn("core:datetime", meta["captures"][0])
+        self.run_program("descriptor", "check", folder / "mine.yaml")
+        self.run_program("decode", "--descriptors", folder / "mine.yaml", "--only", "mine", "--expect",
+                         folder / "mine-1.expect.jsonl", folder / "mine-1.sigmf-meta")
+        # the same values as were sent, from a decoder's view of the original
+        sent = self.run_program("decode", "--json", "--descriptors", path, "--only", "mine", recording).stdout
+        readings = [r for r in map(json.loads, sent.splitlines()) if r["record"] == "reading"]
+        self.assertEqual([r["gauge_kpa"] for r in readings], [e["gauge_kpa"] for e in expected])
+        self.assertNotEqual([r["frame"] for r in readings], [e["frame"] for e in expected])
+
+    def test_real(self):
+        recording = self.record("real", ("demo-fsk-manchester", "0A1B2C3D"), ("demo-ook-manchester", "9C0FFEE"))
+        path = self.descriptor("mine")
+        self.run_program("descriptor", "pack", "--keep-ids", path, recording, "--out", "packed")
+        folder = self.folder / "packed"
+        self.assertIn("0A1B2C3D", (folder / "mine-1.expect.jsonl").read_text())
+        self.run_program("decode", "--descriptors", folder / "mine.yaml", "--only", "mine", "--expect",
+                         folder / "mine-1.expect.jsonl", folder / "mine-1.sigmf-meta")
+        sent = recording.with_suffix(".sigmf-data").read_bytes()
+        kept = (folder / "mine-1.sigmf-data").read_bytes()
+        self.assertIn(kept, sent)  # one stretch of the real samples
+
+    def test_use(self):
+        recording = self.record("one", ("demo-ook-manchester", "9C0FFEE"))
+        path = self.descriptor("mine")
+        self.run_program("descriptor", "pack", path, recording, status=64)
+        run = self.run_program("descriptor", "pack", path, recording, "--out", "packed", status=65)
+        self.assertIn("nothing that the descriptor reads", run.stderr)
+        run = self.run_program("descriptor", "pack", path, recording, "--out", "packed", status=73)
+        self.assertIn("not there yet", run.stderr)
+        partial = SHIPPED / "demo-fsk-partial.yaml"
+        run = self.run_program("descriptor", "pack", partial, recording, "--out", "other", status=65)
+        self.assertIn("--keep-ids", run.stderr)
 
 
 if __name__ == "__main__":

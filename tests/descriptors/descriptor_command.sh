@@ -59,7 +59,7 @@ expect 66 want check nowhere.yaml
 printf "wheelhark: there is no descriptor 'demo-fsk-manchestr' (did you mean 'demo-fsk-manchester'?)\n" >want
 expect 66 want show -d "$descriptors" demo-fsk-manchestr
 
-printf "wheelhark descriptor: 'chek' is none of check, list, show (did you mean 'check'?)\n" >want
+printf "wheelhark descriptor: 'chek' is none of check, list, show, try, conflicts, pack (did you mean 'check'?)\n" >want
 expect 64 want chek
 
 # The whole descriptors that the description of the format prints are good ones.

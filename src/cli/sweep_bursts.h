@@ -2,8 +2,7 @@
 #ifndef WH_SWEEP_BURSTS_H
 #define WH_SWEEP_BURSTS_H
 
-#include "wheelhark/iq.h"
-#include "wheelhark/reading.h"
+#include "sample_memory.h"
 #include "wheelhark/status.h"
 
 #define WH_SWEEP_BURSTS_MOST 30 /* of one run: at a million samples a second 20 MB */
@@ -16,14 +15,9 @@ void wh_sweep_bursts_destroy(wh_sweep_bursts **bursts);
 /* "" for NULL. */
 const char *wh_sweep_bursts_folder(const wh_sweep_bursts *bursts);
 
-/* The samples as they come; the last few seconds are remembered. Samples that were lost end a stretch: call
- * wh_sweep_bursts_stretch again with what follows. Failures of memory only mean that nothing is kept. */
-void wh_sweep_bursts_stretch(wh_sweep_bursts *bursts, const wh_stream *stream);
-void wh_sweep_bursts_samples(wh_sweep_bursts *bursts, const void *samples, size_t count);
-
-/* Write the burst and what came before it as FOLDER/NAME.sigmf-data and .sigmf-meta. *kept: false when it is no longer
- * remembered, or there are enough; that is no failure. */
-wh_status wh_sweep_bursts_keep(wh_sweep_bursts *bursts, const wh_burst *burst, const char *name, bool *kept,
+/* Write the burst and what came before it as FOLDER/NAME.sigmf-data and .sigmf-meta. *kept: false when there are enough; that is
+ * no failure. */
+wh_status wh_sweep_bursts_keep(wh_sweep_bursts *bursts, const wh_burst_cut *cut, const char *name, bool *kept,
                                wh_error *error);
 
 #endif

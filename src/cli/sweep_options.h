@@ -2,6 +2,7 @@
 #ifndef WH_SWEEP_OPTIONS_H
 #define WH_SWEEP_OPTIONS_H
 
+#include "burst_shelf.h"
 #include "live_options.h"
 #include "sweep_insight.h"
 
@@ -24,13 +25,14 @@ typedef struct wh_sweep_options {
     bool own_band;    /* listen where the units' sensors send, not where --frequency says */
     bool list;        /* show the sweeps, do nothing */
     bool keep_strangers;
-    bool plain;          /* lines, no board */
-    bool board;          /* pages in a browser */
-    const char *address; /* to serve on; NULL: this computer alone */
-    double port;         /* 0: any free one */
-    double pace;         /* of recordings on pages: seconds of signal a second; 0: as fast as it goes */
-    bool paused;         /* the recordings wait until a page plays them */
-    bool helped;         /* help was shown: there is nothing to do */
+    bool plain;            /* lines, no board */
+    bool board;            /* pages in a browser */
+    const char *address;   /* to serve on; NULL: this computer alone */
+    double port;           /* 0: any free one */
+    double pace;           /* of recordings on pages: seconds of signal a second; 0: as fast as it goes */
+    bool paused;           /* the recordings wait until a page plays them */
+    wh_burst_shelf *shelf; /* where pages look at bursts; NULL: nobody does */
+    bool helped;           /* help was shown: there is nothing to do */
 } wh_sweep_options;
 
 extern const wh_option wh_sweep_option_table[];

@@ -77,14 +77,14 @@ static void on_reading(void *context, const wh_reading *reading)
 }
 
 /* For study, beside the event: failing costs nothing but the burst. */
-static void keep_burst(wh_sweep_walk *walk, const wh_burst *burst)
+static void keep_burst(wh_sweep_walk *walk, const wh_burst_cut *cut)
 {
     const wh_sweep *sweep = walk->sweep;
     char name[64];
     wh_error error;
     bool kept = false;
     snprintf(name, sizeof name, "%lld-%lld", (long long)sweep->id, (long long)sweep->events[sweep->event_count - 1].id);
-    if (walk->bursts && wh_sweep_bursts_keep(walk->bursts, burst, name, &kept, &error) != WH_OK) {
+    if (wh_sweep_bursts_keep(walk->bursts, cut, name, &kept, &error) != WH_OK) {
         wh_sweep_walk_say(walk, "%s", error.what);
         wh_sweep_bursts_destroy(&walk->bursts);
     }
@@ -102,19 +102,39 @@ static void on_early(void *context, const wh_reading *reading)
     wh_text_free(&text);
 }
 
-static void on_burst(void *context, const wh_burst *burst)
+/* Is it an event of the sweep, of a kind that no descriptor knows? */
+static bool unknown_event(wh_sweep_walk *walk, const wh_burst *burst)
 {
-    wh_sweep_walk *walk = context;
     wh_error error;
     const int64_t at_us = wh_sweep_clock_of(&walk->clock, burst->has_time, burst->at_utc_us, burst->offset_s);
     if (walk->failed || burst->reason == WH_REASON_DECODED)
-        return;
+        return false;
     steps_until(walk, at_us);
     bool kept;
     const wh_status status = wh_sweep_run_burst(walk->run, burst, at_us, &kept, &error);
     wh_sweep_walk_done(walk, status, &error);
-    if (status == WH_OK && kept)
-        keep_burst(walk, burst);
+    return status == WH_OK && kept;
+}
+
+static void on_burst(void *context, const wh_burst *burst)
+{
+    wh_sweep_walk *walk = context;
+    wh_burst_shelf *shelf = walk->options->shelf;
+    wh_burst_cut cut;
+    const bool study = unknown_event(walk, burst) && walk->bursts;
+    const bool cut_out = (study || shelf) && walk->memory && wh_sample_memory_cut(walk->memory, burst, &cut);
+    if (study && cut_out)
+        keep_burst(walk, &cut);
+    if (shelf)
+        wh_burst_shelf_put(shelf, burst, cut_out ? &cut : NULL);
+    if (cut_out)
+        wh_burst_cut_free(&cut);
+}
+
+static void on_attempt(void *context, const wh_attempt *attempt)
+{
+    const wh_sweep_walk *walk = context;
+    wh_burst_shelf_attempt(walk->options->shelf, attempt);
 }
 
 static void on_log(void *context, wh_log_level level, const char *text)
@@ -163,12 +183,18 @@ int wh_sweep_walk_open(wh_sweep_walk *walk, const wh_sweep_options *options, wh_
             return status;
     }
     const bool waiting = options->recording_count == 0 || options->board;
-    const wh_receiver_sink sink = {
-        .context = walk, .reading = on_reading, .burst = on_burst, .early = waiting ? on_early : NULL};
-    const int status =
-        wh_feed_receiver(&options->run, &sink, (wh_log){on_log, walk}, &walk->descriptors, &walk->receiver);
+    const wh_receiver_sink sink = {.context = walk,
+                                   .reading = on_reading,
+                                   .burst = on_burst,
+                                   .early = waiting ? on_early : NULL,
+                                   .attempt = options->shelf ? on_attempt : NULL};
+    wh_run_options run = options->run;
+    run.explain |= options->shelf != NULL;
+    const int status = wh_feed_receiver(&run, &sink, (wh_log){on_log, walk}, &walk->descriptors, &walk->receiver);
     if (options->recording_count == 0) /* recordings need no copies */
         walk->bursts = open_bursts(options);
+    if (walk->bursts || options->shelf)
+        walk->memory = wh_sample_memory_create();
     walk->source = options->run.source;
     walk->source.log = (wh_log){on_log, walk};
     walk->scene = (wh_sweep_scene){
@@ -179,6 +205,7 @@ int wh_sweep_walk_open(wh_sweep_walk *walk, const wh_sweep_options *options, wh_
 void wh_sweep_walk_close(wh_sweep_walk *walk)
 {
     wh_sweep_bursts_destroy(&walk->bursts);
+    wh_sample_memory_destroy(&walk->memory);
     wh_receiver_destroy(&walk->receiver);
     wh_descriptor_set_destroy(&walk->descriptors);
     wh_sweep_run_destroy(&walk->run);
@@ -213,8 +240,8 @@ static void on_stream(void *context, const wh_stream *stream)
     snprintf(walk->scene.source, sizeof walk->scene.source, "%s", stream->name);
     walk->scene.centre_hz = stream->centre_hz;
     walk->stream = *stream;
-    if (walk->bursts)
-        wh_sweep_bursts_stretch(walk->bursts, stream);
+    if (walk->memory)
+        wh_sample_memory_stretch(walk->memory, stream);
     const int64_t now = wh_sweep_clock_now(&walk->clock);
     snprintf(walk->heard_from, sizeof walk->heard_from, "%.4f MHz, %.60s", stream->centre_hz * 1e-6, stream->name);
     if (status == WH_OK)
@@ -228,8 +255,8 @@ static void on_stream(void *context, const wh_stream *stream)
 static size_t on_samples(void *context, const void *samples, size_t count)
 {
     wh_sweep_walk *walk = context;
-    if (walk->bursts)
-        wh_sweep_bursts_samples(walk->bursts, samples, count);
+    if (walk->memory)
+        wh_sample_memory_samples(walk->memory, samples, count);
     wh_sweep_clock_samples(&walk->clock, count);
     return count;
 }
@@ -243,12 +270,12 @@ static void on_lost(void *context, uint64_t count)
     if (gap)
         status = wh_sweep_run_gap(walk->run, "samples were lost", wh_sweep_clock_now(&walk->clock), &error);
     wh_sweep_clock_samples(&walk->clock, count);
-    if (walk->bursts) { /* what is remembered is of one piece */
+    if (walk->memory) { /* what is remembered is of one piece */
         wh_stream rest = walk->stream;
         const int64_t since_us = wh_sweep_clock_now(&walk->clock) - walk->clock.start_us;
         rest.start_s += (double)since_us * 1e-6;
         rest.start_utc_us += since_us;
-        wh_sweep_bursts_stretch(walk->bursts, &rest);
+        wh_sample_memory_stretch(walk->memory, &rest);
     }
     if (gap && status == WH_OK)
         status = wh_sweep_run_listen(walk->run, walk->heard_from, wh_sweep_clock_now(&walk->clock), &error);

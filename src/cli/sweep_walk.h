@@ -24,9 +24,10 @@ typedef struct wh_sweep_walk {
     wh_sweep_clock clock;
     wh_sweep_steps steps;
     wh_sweep_scene scene;
-    size_t shown;            /* events shown so far */
-    wh_stream stream;        /* the stretch that is heard */
-    wh_sweep_bursts *bursts; /* NULL: of recordings nothing is kept twice */
+    size_t shown;             /* events shown so far */
+    wh_stream stream;         /* the stretch that is heard */
+    wh_sample_memory *memory; /* NULL: nobody wants bursts cut out */
+    wh_sweep_bursts *bursts;  /* NULL: of recordings nothing is kept twice */
     unsigned bursts_kept;
     char heard_from[WH_NOTE_SIZE]; /* frequency and source */
     bool mark_repair;              /* with the first samples: the repair is done */
@@ -35,7 +36,8 @@ typedef struct wh_sweep_walk {
     wh_error failure;
     int status; /* the worst so far */
     /* Live */
-    void (*attend)(struct wh_sweep_walk *walk); /* where the terminal's keys are looked for: others' keys; may be NULL */
+    void (*attend)(
+        struct wh_sweep_walk *walk); /* where the terminal's keys are looked for: others' keys; may be NULL */
     wh_keys keys;
     wh_key asked; /* a key that must be pressed twice was pressed once */
     double asleep_s;

@@ -15,6 +15,7 @@
 #include <time.h>
 
 #define PUBLISH_S     0.2  /* no oftener: a page draws no faster, and readings may come by the thousand a minute */
+#define BURSTS_S      1.0  /* the list of bursts, which is long, no oftener */
 #define AGE_S         5.0  /* ages on the board move on at least this often */
 #define WAIT_MS       50   /* for commands, while samples are not due yet */
 #define BLOCK_SAMPLES 8192 /* of recordings: short enough for keys to be taken in between, 33 ms at 250 kS/s */
@@ -91,6 +92,8 @@ static wh_status make(const made *what, const wh_yard_case *yard_case, const wh_
 static bool get(void *context, const char *path, const wh_web_query *query, wh_web_body *body)
 {
     wh_web_session *session = context;
+    if (strcmp(path, "/burst") == 0)
+        return wh_web_burst_get(session->shelf, query, session->burst_file, body);
     const made *what = NULL;
     for (size_t i = 0; i < sizeof makings / sizeof *makings && !what; i++)
         what = strcmp(path, makings[i].path) == 0 ? &makings[i] : NULL;
@@ -161,10 +164,20 @@ static void publish_clock(wh_web_session *session)
     wh_text_free(&text);
 }
 
+static void publish_bursts(wh_web_session *session)
+{
+    wh_text text = {0};
+    wh_burst_shelf_json(session->shelf, &text);
+    publish(session, "/bursts", &text);
+    session->bursts_s = clock_s();
+}
+
 static void tick(wh_web_session *session)
 {
     publish_clock(session);
     const double now = clock_s(), since = now - session->published_s;
+    if (now - session->bursts_s >= BURSTS_S && wh_burst_shelf_changed(session->shelf))
+        publish_bursts(session);
     if (since < (session->dirty ? PUBLISH_S : AGE_S))
         return;
     session->published_s = now;
@@ -333,9 +346,11 @@ static int walk_served(wh_web_session *session, wh_sweep_walk *walk)
     publish_clock(session);
     publish_board(session);
     publish_yard(session);
+    publish_bursts(session);
     const int status = walk->options->recording_count > 0 ? walk_recordings(session) : wh_sweep_walk_live(walk);
     publish_board(session);
     publish_yard(session);
+    publish_bursts(session);
     session->walk = NULL;
     return status;
 }
@@ -365,12 +380,19 @@ static int open_session(wh_web_session *session, wh_sweep_options *options)
                                   .get = get,
                                   .context = session};
     pthread_mutex_init(&session->lock, NULL);
+    session->shelf = options->shelf = wh_burst_shelf_create();
+    if (!session->shelf) {
+        wh_fail(&error, WH_ERR_MEMORY, "close other programs", "out of memory");
+        return wh_exit_for(&error);
+    }
     return wh_web_server_start(&config, &session->server, &error) == WH_OK ? 0 : wh_exit_for(&error);
 }
 
 static void close_session(wh_web_session *session)
 {
     wh_web_server_stop(&session->server);
+    wh_burst_shelf_destroy(&session->shelf);
+    session->asked->shelf = NULL;
     pthread_mutex_destroy(&session->lock);
 }
 
@@ -380,8 +402,10 @@ int wh_web_serve(wh_sweep_options *options)
     wh_sweep_walk walk;
     options->board = true;
     int status = open_session(&session, options);
-    if (status != 0)
+    if (status != 0) {
+        close_session(&session);
         return status;
+    }
     wh_stop_install();
     printf("Open %s in a browser. Ctrl-C ends.\n", wh_web_server_url(session.server));
     fflush(stdout);

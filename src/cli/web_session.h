@@ -3,6 +3,7 @@
 #define WH_WEB_SESSION_H
 
 #include "web_board.h"
+#include "web_bursts.h"
 
 #include <pthread.h>
 
@@ -13,10 +14,13 @@ typedef struct wh_web_session {
     const char *store; /* file, or NULL: the user's own */
     double pace;       /* of recordings: signal seconds a second; 0: as fast as it goes */
     int64_t published_id;
-    bool dirty;           /* something happened since the last publication */
-    double published_s;   /* when that was */
-    bool stale;           /* /yard is older than the last event */
-    double yard_s;        /* when it was published */
+    bool dirty;         /* something happened since the last publication */
+    double published_s; /* when that was */
+    bool stale;         /* /yard is older than the last event */
+    double yard_s;      /* when it was published */
+    wh_burst_shelf *shelf;
+    char burst_file[WH_BURST_FILE_SIZE]; /* the server's thread's */
+    double bursts_s;                     /* when /bursts was published */
     double until_s;       /* recordings are played up to here, from the start of the first; infinite: to their end */
     double begun_s;       /* of the recordings: when their first sample was due */
     pthread_mutex_t lock; /* for what the server's thread reads: */

@@ -2,6 +2,7 @@
 import assert from "node:assert/strict";
 import fs from "node:fs";
 import { createRequire } from "node:module";
+import path from "node:path";
 import { board, browse, follow, open, Yard } from "./yard.mjs";
 
 const axeSource = fs.readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
@@ -60,6 +61,8 @@ async function sweepAndJudge(yard, browser, problems) {
   assert.ok((await page.textContent(".findings")).includes("psi gauge"));
   await page.keyboard.press("k");
 
+  await burstsAreShown(yard, page, problems);
+  await hostileNamesStayText(page);
   await sheetPrints(browser, page, problems);
   await page.keyboard.press("e");
   assert.equal((await board(page)).walk.phase === "ended", false, "one key alone finished the sweep");
@@ -98,6 +101,60 @@ async function sheetPrints(browser, page, problems) {
   await accessible(sheet, "the sheet");
   await sheet.close();
   assert.deepEqual(problems, []);
+}
+
+// A burst that nothing reads, with the reason; its picture and its recording; all by keyboard.
+async function burstsAreShown(yard, page, problems) {
+  await page.keyboard.press("3");
+  await page.waitForSelector(".bursts tbody tr");
+  const known = (await page.evaluate(async () => (await (await fetch("/bursts")).json()).bursts));
+  assert.ok(known.length > 1 && known.length <= 50 && known[0].number > known[1].number, "the latest burst is not first");
+  const strange = known.find((burst) => burst.reason !== "decoded");
+  assert.ok(strange, "the demo walk has bursts that nothing reads");
+  const row = await page.textContent(`[data-burst="${strange.number}"]`);
+  assert.ok(row.includes(strange.outcome) && strange.outcome.length > 10, row);
+  assert.ok(strange.attempts.length > 3 && row.includes(strange.attempts[0].descriptor), "what descriptors made of it is missing");
+  await page.focus(`[data-key="attempts ${strange.number}"]`);
+  await page.keyboard.press("Enter");
+  await page.waitForSelector(`[data-burst="${strange.number}"] details[open]`);
+  await accessible(page, "the bursts");
+  await targetsAreLarge(page);
+
+  const kept = known.find((burst) => burst.kept);
+  assert.ok((await page.textContent("main")).includes(`wheelhark study burst-${kept.number}.sigmf`), "the command line is missing");
+  await page.focus(`[data-key="save ${kept.number}"]`);
+  const [download] = await Promise.all([page.waitForEvent("download"), page.keyboard.press("Enter")]);
+  assert.equal(download.suggestedFilename(), `burst-${kept.number}.sigmf`);
+  const folder = path.join(yard.folder, "saved");
+  await download.saveAs(path.join(folder, `good-${download.suggestedFilename()}`));
+  yard.checkSigmf(folder);
+  assert.ok(yard.run("study", path.join(folder, `good-${download.suggestedFilename()}`)).includes("1 recording"));
+
+  await page.focus(`[data-key="look ${kept.number}"]`);
+  const [look] = await Promise.all([page.context().waitForEvent("page"), page.keyboard.press("Enter")]);
+  await look.waitForLoadState();
+  assert.equal(await look.textContent("h1"), `Burst ${kept.number}`);
+  assert.ok((await look.textContent("main")).includes(kept.attempts[0].descriptor));
+  await accessible(look, "the look at a burst");
+  await look.close();
+  assert.deepEqual(problems, []);
+  await page.keyboard.press("1");
+  await page.waitForSelector(".board");
+}
+
+// Names from the air and from files are shown, never obeyed.
+async function hostileNamesStayText(page) {
+  const shown = await page.evaluate(async () => {
+    const { benchView } = await import("/bench.js");
+    const name = "<img src=x onerror=alert(1)>";
+    const burst = { number: 1, outcome: `read by ${name}`, kept: true, attempts_left_out: 0,
+      attempts: [{ descriptor: name, stage: "frame", text: name, detail: name }] };
+    const box = document.createElement("div");
+    box.append(...benchView({ bursts: [burst] }));
+    return { images: box.querySelectorAll("img").length, text: box.textContent };
+  });
+  assert.equal(shown.images, 0);
+  assert.ok(shown.text.includes("read by <img src=x onerror=alert(1)>"));
 }
 
 async function repairAndVerify(yard, browser, problems) {

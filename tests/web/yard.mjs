@@ -20,6 +20,11 @@ export class Yard {
     return execFileSync(program, words, { cwd: this.folder, env: this.environment, encoding: "utf8", stdio: ["ignore", "pipe", "pipe"] });
   }
 
+  // Every good-*.sigmf of a folder must keep the rules of the SigMF specification.
+  checkSigmf(folder) {
+    execFileSync("/usr/bin/python3", [path.join(root, "tests", "golden", "check_sigmf.py"), folder], { encoding: "utf8" });
+  }
+
   walk(name, time, seed) {
     this.run("synth", "--walk", path.join(samples, `${name}.csv`), "--time", time, "--seed", String(seed), "--out", name,
       "--descriptors", path.join(root, "protocols"));

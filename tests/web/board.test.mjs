@@ -84,8 +84,8 @@ async function sweepAndJudge(yard, browser, problems) {
   await trend.close();
   await page.keyboard.press("?");
   await accessible(page, "the keys");
+  await page.context().close(); // a page that finds its program gone complains
   await yard.stop(1); // done, and there are findings
-  await page.context().close();
 }
 
 // The sheet opens by a key, and what is printed says what the text sheet says.
@@ -175,8 +175,8 @@ async function repairAndVerify(yard, browser, problems) {
   assert.ok(verdicts.some((one) => one.startsWith("2RO mended")), verdicts.join("; "));
   await page.waitForFunction(() => document.querySelector("main").textContent.includes("Before and after the repair"));
   await accessible(page, "the walk after the repair");
-  await yard.stop();
   await page.context().close();
+  await yard.stop();
 }
 
 const yard = new Yard();

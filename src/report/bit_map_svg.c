@@ -17,7 +17,7 @@ static const char *colour_of(char letter)
 
 static unsigned bit(const wh_bit_map *map, size_t row, unsigned column)
 {
-    return map->bits[row * map->row_bytes + column / 8] >> (7 - column % 8) & 1u;
+    return (unsigned)map->bits[row * map->row_bytes + column / 8] >> (7 - column % 8) & 1u;
 }
 
 /* Text of so many cells, one character in each. */

@@ -1,5 +1,6 @@
 #include "burst_page.h"
 
+#include "burst_look.h"
 #include "html_text.h"
 
 #include <stdio.h>
@@ -9,7 +10,7 @@ static const char style[] = "body{font-family:sans-serif;margin:1em auto;max-wid
                             ".6em;text-align:left;vertical-align:top}code{background:#eee;padding:.1em .3em}"
                             "a.save{display:inline-flex;align-items:center;min-height:64px;padding:0 1em;border:3px "
                             "solid #000;border-radius:.5rem;color:#000}a:focus-visible{outline:6px solid #0c55a0}"
-                            "svg{max-width:100%;height:auto}figure{margin:1em 0}";
+                            "svg{max-width:100%;height:auto}figure{margin:1em 0}pre{overflow-x:auto}";
 
 void wh_burst_page_name(char name[WH_BURST_NAME_SIZE], const wh_burst *burst)
 {
@@ -87,7 +88,7 @@ static void put_save(wh_text *html, const wh_shelf_burst *burst, const char *nam
                   name);
 }
 
-void wh_burst_page(const wh_shelf_burst *burst, const char *token, wh_text *html)
+void wh_burst_page(const wh_shelf_burst *burst, const wh_descriptor_set *descriptors, const char *token, wh_text *html)
 {
     char name[WH_BURST_NAME_SIZE];
     wh_burst_page_name(name, &burst->burst);
@@ -98,6 +99,9 @@ void wh_burst_page(const wh_shelf_burst *burst, const char *token, wh_text *html
                   number, style, number);
     put_facts(html, &burst->burst);
     put_save(html, burst, name, token);
+    wh_error error;
+    if (burst->cut.samples && wh_burst_look(&burst->cut, descriptors, html, &error) != WH_OK)
+        wh_html_element(html, "p", error.what);
     put_attempts(html, burst);
     wh_text_add(html, "</main>\n</body>\n</html>\n");
 }

@@ -56,8 +56,8 @@ static bool give_recording(wh_web_body *body, const wh_shelf_burst *burst, char 
     return give(body, &archive, "application/octet-stream");
 }
 
-bool wh_web_burst_get(wh_burst_shelf *shelf, const wh_web_query *query, char file_name[WH_BURST_FILE_SIZE],
-                      wh_web_body *body)
+bool wh_web_burst_get(wh_burst_shelf *shelf, const wh_descriptor_set *descriptors, const wh_web_query *query,
+                      char file_name[WH_BURST_FILE_SIZE], wh_web_body *body)
 {
     const char *form = wh_web_query_value(query, "form");
     uint64_t number;
@@ -73,7 +73,7 @@ bool wh_web_burst_get(wh_burst_shelf *shelf, const wh_web_query *query, char fil
         given = give_recording(body, burst, file_name);
     } else {
         wh_text html = {0};
-        wh_burst_page(burst, wh_web_query_value(query, "token"), &html);
+        wh_burst_page(burst, descriptors, wh_web_query_value(query, "token"), &html);
         body->own_style = true;
         given = give(body, &html, "text/html; charset=utf-8");
     }

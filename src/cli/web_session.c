@@ -1,5 +1,6 @@
 #include "web_session.h"
 
+#include "descriptor_choice.h"
 #include "findings_views.h"
 #include "json_writer.h"
 #include "sheet_now.h"
@@ -93,7 +94,7 @@ static bool get(void *context, const char *path, const wh_web_query *query, wh_w
 {
     wh_web_session *session = context;
     if (strcmp(path, "/burst") == 0)
-        return wh_web_burst_get(session->shelf, query, session->burst_file, body);
+        return wh_web_burst_get(session->shelf, session->descriptors, query, session->burst_file, body);
     const made *what = NULL;
     for (size_t i = 0; i < sizeof makings / sizeof *makings && !what; i++)
         what = strcmp(path, makings[i].path) == 0 ? &makings[i] : NULL;
@@ -385,6 +386,10 @@ static int open_session(wh_web_session *session, wh_sweep_options *options)
         wh_fail(&error, WH_ERR_MEMORY, "close other programs", "out of memory");
         return wh_exit_for(&error);
     }
+    const wh_run_options *run = &options->run;
+    if (options->unit_count > 0 &&
+        wh_choose_descriptors(run->descriptors, run->only, run->only_count, &session->descriptors, &error) != WH_OK)
+        return wh_exit_for(&error);
     return wh_web_server_start(&config, &session->server, &error) == WH_OK ? 0 : wh_exit_for(&error);
 }
 
@@ -392,6 +397,7 @@ static void close_session(wh_web_session *session)
 {
     wh_web_server_stop(&session->server);
     wh_burst_shelf_destroy(&session->shelf);
+    wh_descriptor_set_destroy(&session->descriptors);
     session->asked->shelf = NULL;
     pthread_mutex_destroy(&session->lock);
 }

@@ -19,6 +19,7 @@ typedef struct wh_web_session {
     bool stale;         /* /yard is older than the last event */
     double yard_s;      /* when it was published */
     wh_burst_shelf *shelf;
+    wh_descriptor_set *descriptors;      /* for the server's thread; NULL: without a walk there are no bursts */
     char burst_file[WH_BURST_FILE_SIZE]; /* the server's thread's */
     double bursts_s;                     /* when /bursts was published */
     double until_s;       /* recordings are played up to here, from the start of the first; infinite: to their end */

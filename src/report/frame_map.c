@@ -178,15 +178,21 @@ static void describe_rest(wh_text *text, const char *map, unsigned bits, wh_text
     legend(text, NO_OWNER, body);
 }
 
-void wh_frame_map_text(wh_text *text, const wh_descriptor *descriptor)
+void wh_frame_map_letters(char map[WH_FRAME_BITS_MAX + 1], const wh_descriptor *descriptor)
 {
-    char map[WH_FRAME_BITS_MAX];
-    wh_text body = {.data = NULL};
-    memset(map, NO_OWNER, sizeof map);
+    memset(map, NO_OWNER, WH_FRAME_BITS_MAX);
+    map[WH_FRAME_BITS_MAX] = '\0';
     for (unsigned i = 0; i < descriptor->field_count; i++)
         paint(map, &descriptor->fields[i].at, letter_of_field(i));
     for (unsigned i = 0; i < descriptor->check_count; i++)
         paint(map, &descriptor->checks[i].at, letter_of_check(i));
+}
+
+void wh_frame_map_text(wh_text *text, const wh_descriptor *descriptor)
+{
+    char map[WH_FRAME_BITS_MAX + 1];
+    wh_text body = {.data = NULL};
+    wh_frame_map_letters(map, descriptor);
     draw(text, map, descriptor->frame.bits_max);
     wh_text_add(text, "\n");
     for (unsigned i = 0; i < descriptor->field_count; i++) {

@@ -8,6 +8,9 @@
 /* Letters are fields, digits are checks, '*' belongs to several, '.' has no known meaning. */
 void wh_frame_map_text(wh_text *text, const wh_descriptor *descriptor);
 
+/* The map alone, one letter a bit. */
+void wh_frame_map_letters(char map[WH_FRAME_BITS_MAX + 1], const wh_descriptor *descriptor);
+
 /* "bits 0-31, 40" */
 void wh_places_text(wh_text *text, const wh_places *places);
 

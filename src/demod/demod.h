@@ -48,6 +48,11 @@ wh_demod_verdict wh_demod_load(wh_demod *demod, const wh_baseband *baseband);
 wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_demod_limits *limits, wh_chips_fn give,
                               void *context);
 
+/* Is the loaded burst plainly of another kind than this radio, so that wh_demod_run would not look at it? */
+bool wh_demod_excludes(const wh_demod *demod, const wh_radio *radio);
+/* Exclude no radio from now on. True when there are signs of a second transmitter, so that it is worth while to try the excluded ones. */
+bool wh_demod_look_wider(wh_demod *demod);
+
 /* The emission just given (call this while it is) is understood, chip by chip: it is taken out of the burst when it is looked past. */
 void wh_demod_understood(wh_demod *demod, const wh_radio *radio, const wh_chips *chips);
 

@@ -1,5 +1,7 @@
 #include "tones.h"
 
+#include "wide.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -18,6 +20,20 @@ static void sum_up(wh_tone_map *map)
         map->once[b + 1] = map->once[b] + (double)map->power[b];
 }
 
+WH_WIDE static void add_powers(const float *restrict spectrum, size_t count, float *restrict power)
+{
+    for (size_t b = 0; b < count; b++)
+        power[b] += spectrum[2 * b] * spectrum[2 * b] + spectrum[2 * b + 1] * spectrum[2 * b + 1];
+}
+
+WH_WIDE static void weigh(const float *restrict samples, const float *restrict window, float *restrict weighed)
+{
+    for (size_t i = 0; i < WH_TONES_FFT; i++) {
+        weighed[2 * i] = samples[2 * i] * window[i];
+        weighed[2 * i + 1] = samples[2 * i + 1] * window[i];
+    }
+}
+
 /* Averaged periodogram, Hann, half overlap. It begins half a block before the first sample and ends half a block after the last, so
  * that every sample has the same weight: a short burst at the very edge of a recording would else vanish under the window. */
 bool wh_tone_map_make(wh_tone_map *map, wh_fft *fft, const wh_baseband *baseband)
@@ -28,21 +44,24 @@ bool wh_tone_map_make(wh_tone_map *map, wh_fft *fft, const wh_baseband *baseband
     if (map->hann[half] == 0.0f)
         for (size_t i = 0; i < size; i++)
             map->hann[i] = 0.5f - 0.5f * cosf((float)(2.0 * M_PI) * ((float)i + 0.5f) / (float)size);
-    double energy = 0.0; /* of the window over real samples */
+    double energy = 0.0; /* of the window over real samples; its squares add up to 3/8 of its size */
     for (size_t block = 0; block * half < count + half; block++) {
         float complex *in = wh_fft_input(fft);
-        for (size_t i = 0; i < size; i++) {
-            const size_t at = block * half + i; /* counted from half a block before the first sample */
-            const bool inside = at >= half && at - half < count;
-            in[i] = inside ? baseband->samples[at - half] * map->hann[i] : 0.0f;
-            energy += inside ? (double)(map->hann[i] * map->hann[i]) : 0.0;
+        if (block > 0 && (block + 1) * half <= count) {
+            weigh((const float *)(baseband->samples + (block - 1) * half), map->hann, (float *)in);
+            energy += 0.375 * (double)size;
+        } else {
+            for (size_t i = 0; i < size; i++) {
+                const size_t at = block * half + i; /* counted from half a block before the first sample */
+                const bool inside = at >= half && at - half < count;
+                in[i] = inside ? baseband->samples[at - half] * map->hann[i] : 0.0f;
+                energy += inside ? (double)(map->hann[i] * map->hann[i]) : 0.0;
+            }
         }
         wh_fft_execute(fft);
-        const float complex *out = wh_fft_output(fft);
-        for (size_t b = 0; b < size; b++) {
-            const float complex x = out[(b + half) % size];
-            map->power[b] += crealf(x) * crealf(x) + cimagf(x) * cimagf(x);
-        }
+        const float *out = (const float *)wh_fft_output(fft);
+        add_powers(out + size, half, map->power);
+        add_powers(out, half, map->power + half);
     }
     /* White noise of density n has n x rate per sample and so n x rate x energy in a bin: scaled to n x bin_hz. */
     const double scale = energy > 0.0 ? 1.0 / (energy * (double)size) : 0.0;
@@ -159,7 +178,7 @@ static pair best_pair(const search *s, const pair *found, size_t count, size_t n
     return best;
 }
 
-size_t wh_tones_find(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio, wh_tones *tones)
+size_t wh_tones_find(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio, size_t most, wh_tones *tones)
 {
     const bool keyed = radio->modulation == WH_MOD_OOK;
     const double width = keyed ? radio->chip_rate_hz : fmin(radio->chip_rate_hz, 2.0 * radio->deviation_hz);
@@ -175,7 +194,7 @@ size_t wh_tones_find(wh_tone_map *map, const wh_baseband *baseband, const wh_rad
     pair found[WH_TONES_MAX];
     size_t count = 0;
     const size_t near = (size_t)(NEAR_WIDTHS * width / map->bin_hz);
-    while (count < WH_TONES_MAX) {
+    while (count < most) {
         const pair best = best_pair(&s, found, count, near, count > 0 ? FURTHER_SCORE * found[0].score : 0.0);
         if (!(best.score > 0.0))
             break;
@@ -221,8 +240,9 @@ bool wh_tones_mask(wh_tone_map *map, const wh_baseband *baseband, const wh_radio
         const double hz = frequency(map, (double)b);
         const double from_low = fmax(fabs(hz - low), 1.0), from_high = fmax(fabs(hz - high), 1.0);
         /* A carrier switched on and off in no time has side lobes that fall as (rate / (pi distance))^2; nothing keyed is wider. */
-        const double spread_low = low_peak * fmin(1.0, pow(rate / (M_PI * from_low), 2.0));
-        const double spread_high = high_peak * fmin(1.0, pow(rate / (M_PI * from_high), 2.0));
+        const double lobe_low = rate / (M_PI * from_low), lobe_high = rate / (M_PI * from_high);
+        const double spread_low = low_peak * fmin(1.0, lobe_low * lobe_low);
+        const double spread_high = high_peak * fmin(1.0, lobe_high * lobe_high);
         const bool own = from_low < MASK_RATES * rate || from_high < MASK_RATES * rate || (hz > low && hz < high);
         const double hidden = before ? (double)map->power[b] - REMAINS * (double)before[b] : 0.0;
         const double rest = own ? hidden : (double)map->power[b] - MASK_MARGIN * (spread_low + spread_high);

@@ -31,8 +31,9 @@ typedef struct wh_tones {
 bool wh_tone_map_make(wh_tone_map *map, wh_fft *fft, const wh_baseband *baseband);
 #define WH_TONES_MAX 4
 /* The likeliest places for the radio's tone or pair of tones, best first: several when several transmitters share the baseband.
- * Returns how many, at most WH_TONES_MAX; each further one is at least a tenth as strong per tone as the best. */
-size_t wh_tones_find(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio, wh_tones *found);
+ * Returns how many, at most `most` <= WH_TONES_MAX; each further one is at least a tenth as strong per tone as the best. */
+size_t wh_tones_find(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio, size_t most,
+                     wh_tones *found);
 
 /* Is there more power outside carrier +- half_width than inside, noise apart? */
 bool wh_tones_has_neighbours(const wh_tone_map *map, const wh_baseband *baseband, double carrier_hz,

@@ -320,6 +320,10 @@ static void try_place(search *s, const place *p)
     const size_t known = s->framing->known[p->variant];
     length_choice choices[LENGTHS_MAX] = {{frame->bits_min, 0.0f}};
     size_t count = 1;
+    /* Decoding is most of the work on a place: not for one that begins within what is taken. */
+    const size_t begins = p->at + known - s->framing->sync_chips[p->variant];
+    if (overlaps_taken(s, begins, begins + 1))
+        return;
     if (frame->bits_min != frame->bits_max)
         count =
             choose_lengths(s->framing, s->chips, p->at + known, known ? s->framing->level[p->variant] : -1, choices);

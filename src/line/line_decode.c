@@ -10,6 +10,9 @@
 #define NEVER        (-1e30f)
 #define DOUBT        10.0f
 #define SECOND_LOOKS 2
+/* Share of the chips' weight that contradicts the words from which on no second look helps: what is contradicted by a quarter is refused
+ * in any case, and frames at the edge of what can be decoded are by a tenth. */
+#define HOPELESS 0.3f
 /* However sure a chip looks, one in three thousand is hit by something that no noise explains: it must not spoil the trust in all. */
 #define TRUST_BOUND 8.0f
 #define TRUST_LEAST 0.05f
@@ -131,6 +134,27 @@ bool wh_bits_in_doubt(const float *soft, size_t bits)
     return false;
 }
 
+/* Do the chips contradict the decided words so much that this is another code, or another place? Words of a single chip cannot be
+ * contradicted. */
+static bool is_hopeless(const wh_line_words *words, const wh_chips *chips, size_t at, int level, size_t bits,
+                        const float *soft)
+{
+    unsigned state = words->states == 2 && level == 1;
+    const size_t length = words->count[0][0];
+    float against = 0.0f, all = 0.0f;
+    for (size_t k = 0; k < bits; k++) {
+        const unsigned bit = soft[k] > 0.0f;
+        const uint8_t *word = words->chip[state][bit];
+        for (size_t i = 0; i < length; i++, at++) {
+            const float llr = chips->llr[at], with = word[i] ? llr : -llr;
+            all += fabsf(llr);
+            against += with < 0.0f ? -with : 0.0f;
+        }
+        state = wh_line_next_state(words, state, bit);
+    }
+    return against > HOPELESS * all;
+}
+
 /* Words of equal length: each judged for itself, then twice more with the phase that its neighbours lend. */
 static bool decode_even(const wh_line_words *words, const wh_chips *chips, size_t at, int level, size_t bits,
                         float *soft, int *level_used)
@@ -144,7 +168,12 @@ static bool decode_even(const wh_line_words *words, const wh_chips *chips, size_
             for (unsigned b = 0; b < 2; b++)
                 branch[k].word[s][b] = wh_chips_likelihood(chips, at + k * length, words->chip[s][b], length);
     *level_used = best_paths(words, branch, level, bits, soft);
-    for (unsigned look = 0; look < SECOND_LOOKS && wh_bits_in_doubt(soft, bits); look++) {
+    /* What lies beyond the carrier's end has no phase. */
+    const size_t reach = chips->last > at ? (chips->last - at + length - 1) / length : 0,
+                 heard = reach < bits ? reach : bits;
+    for (unsigned look = 0; look < SECOND_LOOKS && wh_bits_in_doubt(soft, heard); look++) {
+        if (look == 0 && is_hopeless(words, chips, at, *level_used, bits, soft))
+            break;
         if (!wh_line_lend_phase(words, chips, at, *level_used, bits, soft, branch))
             break;
         *level_used = best_paths(words, branch, level, bits, soft);

@@ -25,6 +25,7 @@ struct wh_burst_worker {
     bool understood;      /* a frame of the emission at hand was taken */
     wh_attempt best;      /* furthest stage for the descriptor at hand, for --explain and the burst's own reason */
     wh_attempt *furthest; /* [descriptor_count], in catalog order */
+    bool *excluded;       /* [radio_count] by the demodulator at first sight */
 };
 
 wh_burst_job *wh_burst_job_create(size_t sample_capacity)
@@ -56,7 +57,8 @@ wh_burst_worker *wh_burst_worker_create(const wh_catalog *catalog)
     worker->catalog = catalog;
     worker->demod = wh_demod_create();
     worker->furthest = calloc(catalog->descriptor_count + 1, sizeof *worker->furthest);
-    if (!worker->demod || !worker->furthest)
+    worker->excluded = calloc(catalog->radio_count + 1, sizeof *worker->excluded);
+    if (!worker->demod || !worker->furthest || !worker->excluded)
         wh_burst_worker_destroy(&worker);
     return worker;
 }
@@ -68,6 +70,7 @@ void wh_burst_worker_destroy(wh_burst_worker **worker)
     wh_demod_destroy(&(*worker)->demod);
     wh_candidate_list_free(&(*worker)->list);
     free((*worker)->furthest);
+    free((*worker)->excluded);
     free(*worker);
     *worker = NULL;
 }
@@ -353,8 +356,39 @@ static bool look_past(wh_burst_worker *worker, size_t from)
     return left;
 }
 
+/* Try every radio; those that the burst's looks exclude only when nothing came of the others and there may be somebody else. */
+static void first_round(wh_burst_worker *worker)
+{
+    const wh_catalog *catalog = worker->catalog;
+    for (size_t r = 0; r < catalog->radio_count; r++) {
+        worker->radio = &catalog->radios[r];
+        worker->excluded[r] = wh_demod_excludes(worker->demod, &worker->radio->radio);
+        run_radio(worker);
+    }
+    if (worker->list.count > 0 || !wh_demod_look_wider(worker->demod))
+        return;
+    for (size_t r = 0; r < catalog->radio_count; r++) {
+        worker->radio = &catalog->radios[r];
+        if (worker->excluded[r])
+            run_radio(worker);
+    }
+}
+
+static void further_round(wh_burst_worker *worker)
+{
+    for (size_t r = 0; r < worker->catalog->radio_count; r++) {
+        worker->radio = &worker->catalog->radios[r];
+        run_radio(worker);
+    }
+}
+
 void wh_burst_worker_run(wh_burst_worker *worker, wh_burst_job *job)
 {
+    if (job->left_out) {
+        job->burst.stage = WH_STAGE_DETECT;
+        job->burst.reason = WH_REASON_BURST_STORM;
+        return;
+    }
     worker->job = job;
     worker->tries = 0.0;
     worker->list.count = 0;
@@ -362,15 +396,13 @@ void wh_burst_worker_run(wh_burst_worker *worker, wh_burst_job *job)
     const wh_baseband baseband = {job->samples,       job->count,         job->rate_hz,
                                   job->noise_density, job->half_width_hz, job->band_centre_hz};
     if (wh_demod_load(worker->demod, &baseband) == WH_DEMOD_OK) {
-        size_t before;
+        size_t before = 0;
         worker->round = 0;
-        do {
+        first_round(worker);
+        while (++worker->round < ROUNDS_MOST && worker->list.count > before && look_past(worker, before)) {
             before = worker->list.count;
-            for (size_t r = 0; r < worker->catalog->radio_count; r++) {
-                worker->radio = &worker->catalog->radios[r];
-                run_radio(worker);
-            }
-        } while (++worker->round < ROUNDS_MOST && worker->list.count > before && look_past(worker, before));
+            further_round(worker);
+        }
     }
     for (size_t i = 0; i < worker->list.count; i++) {
         worker->list.items[i].evidence.tries = fmax(1.0, worker->tries);

@@ -26,6 +26,7 @@ typedef struct wh_burst_job {
     double centre_hz;                     /* of the baseband: radio frequency, or offset when that is unknown */
     bool centre_known;
     bool steady;        /* the detector gave it up for its length */
+    bool left_out;      /* one of too many at once: nothing is to be done */
     double first_s;     /* time of samples[0] from the start of the recording */
     double time_base_s; /* offset_s of the stretch's first sample ... */
     bool has_time;

@@ -8,6 +8,7 @@
 #include "isolate.h"
 #include "outbox.h"
 #include "steady_line.h"
+#include "storm.h"
 #include "workers.h"
 
 #include <math.h>
@@ -36,6 +37,7 @@ struct wh_receiver {
     wh_detector *detector;
     wh_isolator *isolator;
     wh_history history;
+    wh_storm storm;
     float *slice; /* [2 x WH_ISOLATOR_STEP] */
     bool out_of_memory;
 };
@@ -192,15 +194,30 @@ static wh_burst_job *isolate(wh_receiver *receiver, const wh_outline *outline)
     return job;
 }
 
+/* A job that only tells that there was a burst. */
+static wh_burst_job *leave_out(wh_receiver *receiver, const wh_outline *outline)
+{
+    wh_burst_job *job = wh_burst_job_create(1);
+    if (!job)
+        return NULL;
+    describe_burst(receiver, outline, &job->burst);
+    job->left_out = true;
+    job->first_s = job->burst.offset_s;
+    return job;
+}
+
 static void take_outline(void *context, const wh_outline *outline)
 {
     wh_receiver *receiver = context;
-    wh_burst_job *job = isolate(receiver, outline);
+    const double rate = receiver->stream.sample_rate_hz;
+    const bool admitted = wh_storm_admits(&receiver->storm, (double)outline->end / rate,
+                                          (double)(outline->end - outline->start) / rate, outline->snr_db);
+    wh_burst_job *job = admitted ? isolate(receiver, outline) : leave_out(receiver, outline);
     if (!job) {
         receiver->out_of_memory = true;
         return;
     }
-    if (receiver->tap.take)
+    if (receiver->tap.take && admitted)
         receiver->tap.take(receiver->tap.context, job, outline);
     if (wh_workers_full(receiver->workers)) {
         wh_burst_job *oldest = wh_workers_get(receiver->workers, true);
@@ -229,6 +246,7 @@ static wh_status open_stretch(wh_receiver *receiver, wh_error *error)
         close_stretch(receiver);
         return wh_fail(error, WH_ERR_MEMORY, "close other programs", "not enough memory for a stretch of samples");
     }
+    receiver->storm = (wh_storm){0};
     receiver->open = true;
     return WH_OK;
 }

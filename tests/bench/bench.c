@@ -17,23 +17,28 @@ typedef struct options {
 typedef struct stage {
     const char *name;
     bool (*run)(bench_bench *bench, bench_time *time);
-    unsigned traffic, threads; /* without `run`: the whole pipeline */
+    bench_traffic traffic; /* without `run`: the whole pipeline */
+    unsigned threads;
 } stage;
 
 static const stage stages[] = {
-    {"conversion", bench_conversion, 0, 0},
-    {"spectra", bench_spectra, 0, 0},
-    {"detector", bench_detector, 0, 0},
-    {"isolation", bench_isolation, 0, 0},
-    {"demodulation", bench_demodulation, 0, 0},
-    {"burst-work", bench_burst_work, 0, 0},
-    {"pipeline-none-0", NULL, 0, 0},
-    {"pipeline-sparse-0", NULL, 1, 0},
-    {"pipeline-sparse-1", NULL, 1, 1},
-    {"pipeline-sparse-2", NULL, 1, 2},
-    {"pipeline-dense-0", NULL, 2, 0},
-    {"pipeline-dense-1", NULL, 2, 1},
-    {"pipeline-dense-2", NULL, 2, 2},
+    {"conversion", bench_conversion, BENCH_NONE, 0},
+    {"spectra", bench_spectra, BENCH_NONE, 0},
+    {"detector", bench_detector, BENCH_NONE, 0},
+    {"isolation", bench_isolation, BENCH_NONE, 0},
+    {"demodulation", bench_demodulation, BENCH_NONE, 0},
+    {"burst-work", bench_burst_work, BENCH_NONE, 0},
+    {"pipeline-none-0", NULL, BENCH_NONE, 0},
+    {"pipeline-sparse-0", NULL, BENCH_SPARSE, 0},
+    {"pipeline-sparse-1", NULL, BENCH_SPARSE, 1},
+    {"pipeline-sparse-2", NULL, BENCH_SPARSE, 2},
+    {"pipeline-dense-0", NULL, BENCH_DENSE, 0},
+    {"pipeline-dense-1", NULL, BENCH_DENSE, 1},
+    {"pipeline-dense-2", NULL, BENCH_DENSE, 2},
+    {"pipeline-yard-0", NULL, BENCH_YARD, 0},
+    {"pipeline-few-0", NULL, BENCH_FEW, 0},
+    {"pipeline-many-0", NULL, BENCH_MANY, 0},
+    {"pipeline-storm-0", NULL, BENCH_STORM, 0},
 };
 
 static bool run_stage(bench_bench *bench, const stage *s, bench_time *time)
@@ -127,7 +132,7 @@ int main(int argc, char **argv)
     }
     wh_descriptor_set *set = wh_descriptor_set_create();
     bool ok = set && wh_descriptor_set_load_folder(set, o.protocols, NULL, NULL) == WH_OK;
-    bench_bench *bench = ok ? bench_create(set, o.seconds) : NULL;
+    bench_bench *bench = ok ? bench_create(set, o.protocols, o.seconds) : NULL;
     ok = bench && run_all(bench, &o);
     if (!ok)
         fprintf(stderr, "%s: no descriptors there, or no memory\n", o.protocols);

@@ -1,5 +1,6 @@
 #include "bench_stages.h"
 
+#include "bench_fleet.h"
 #include "burst_work.h"
 #include "catalog.h"
 #include "demod.h"
@@ -19,14 +20,16 @@
 #define CHUNK     4096  /* samples converted at a time, as in the receiver */
 #define PUSH      65536 /* samples given to the receiver at a time, as from a file */
 #define BURSTS    24    /* bursts kept for the stages on bursts */
-#define TRAFFICS  3
 
-static const double bursts_per_s[TRAFFICS] = {0.0, 2.0, 20.0};
+#define YARD_SECONDS  30.0 /* 20 activations */
+#define STORM_SECONDS 2.0
 
 struct bench_bench {
     const wh_descriptor_set *descriptors;
+    double seconds;
+    wh_descriptor_set *twenty, *few, *many; /* made at the first need, as is the air */
     wh_catalog *catalog;
-    bench_air air[TRAFFICS];
+    bench_air air[BENCH_TRAFFICS];
     float *floats; /* [2 x air[0].count] */
     size_t count;
     fftwf_plan plan;
@@ -108,18 +111,52 @@ static bool find_bursts(bench_bench *bench)
     return push_detector(bench, &bench->air[1], keep_outline) && bench_isolation(bench, &unused);
 }
 
-bench_bench *bench_create(const wh_descriptor_set *descriptors, double seconds)
+static bool load_sets(bench_bench *bench, const char *protocols)
+{
+    bench->twenty = wh_descriptor_set_create();
+    bench->few = wh_descriptor_set_create();
+    bench->many = wh_descriptor_set_create();
+    if (!bench->twenty || !bench->few || !bench->many ||
+        wh_descriptor_set_load_folder(bench->twenty, protocols, NULL, NULL) != WH_OK)
+        return false;
+    const size_t shipped = wh_descriptor_set_count(bench->twenty);
+    return shipped <= 20 && bench_fleet_add(bench->twenty, 20 - (unsigned)shipped) && bench_fleet_add(bench->few, 10) &&
+           bench_fleet_add(bench->many, 200);
+}
+
+static const wh_descriptor_set *set_for(const bench_bench *bench, bench_traffic traffic)
+{
+    return traffic == BENCH_YARD   ? bench->twenty
+           : traffic == BENCH_FEW  ? bench->few
+           : traffic == BENCH_MANY ? bench->many
+                                   : bench->descriptors;
+}
+
+/* NULL when memory is out. */
+static const bench_air *air_for(bench_bench *bench, bench_traffic traffic)
+{
+    static const double bursts_per_s[BENCH_TRAFFICS] = {
+        [BENCH_SPARSE] = 2.0, [BENCH_DENSE] = 20.0, [BENCH_FEW] = 4.0, [BENCH_STORM] = 1000.0};
+    const bench_traffic made = traffic == BENCH_MANY ? BENCH_FEW : traffic;
+    bench_air *air = &bench->air[made];
+    if (!air->samples)
+        *air = made == BENCH_YARD
+                   ? bench_air_yard(set_for(bench, made), YARD_SECONDS)
+                   : bench_air_make(set_for(bench, made), made == BENCH_STORM ? STORM_SECONDS : bench->seconds,
+                                    bursts_per_s[made]);
+    return air->samples ? air : NULL;
+}
+
+bench_bench *bench_create(const wh_descriptor_set *descriptors, const char *protocols, double seconds)
 {
     bench_bench *bench = calloc(1, sizeof *bench);
     if (!bench)
         return NULL;
     bench->descriptors = descriptors;
+    bench->seconds = seconds;
     bench->catalog = wh_catalog_create(descriptors);
-    bool ok = bench->catalog != NULL;
-    for (unsigned i = 0; ok && i < TRAFFICS; i++) {
-        bench->air[i] = bench_air_make(descriptors, seconds, bursts_per_s[i]);
-        ok = bench->air[i].samples != NULL;
-    }
+    bool ok =
+        bench->catalog && load_sets(bench, protocols) && air_for(bench, BENCH_NONE) && air_for(bench, BENCH_SPARSE);
     bench->count = bench->air[0].count;
     bench->floats = ok ? fftwf_malloc(2 * bench->count * sizeof(float)) : NULL;
     bench->spectrum = fftwf_malloc(FFT_SIZE * FFT_BATCH * sizeof *bench->spectrum);
@@ -140,11 +177,14 @@ void bench_destroy(bench_bench **bench)
 {
     if (!*bench)
         return;
-    for (unsigned i = 0; i < TRAFFICS; i++)
+    for (unsigned i = 0; i < BENCH_TRAFFICS; i++)
         bench_air_free(&(*bench)->air[i]);
     for (unsigned i = 0; i < BURSTS; i++)
         wh_burst_job_destroy(&(*bench)->job[i]);
     wh_catalog_destroy(&(*bench)->catalog);
+    wh_descriptor_set_destroy(&(*bench)->twenty);
+    wh_descriptor_set_destroy(&(*bench)->few);
+    wh_descriptor_set_destroy(&(*bench)->many);
     if ((*bench)->plan)
         fftwf_destroy_plan((*bench)->plan);
     fftwf_free((*bench)->floats);
@@ -283,9 +323,11 @@ bool bench_burst_work(bench_bench *bench, bench_time *time)
     return true;
 }
 
-bool bench_pipeline(bench_bench *bench, unsigned traffic, unsigned threads, bench_time *time)
+bool bench_pipeline(bench_bench *bench, bench_traffic traffic, unsigned threads, bench_time *time)
 {
-    const bench_air *air = &bench->air[traffic];
+    const bench_air *air = air_for(bench, traffic);
+    if (!air)
+        return false;
     wh_receiver_config config;
     wh_receiver_config_defaults(&config);
     config.threads = threads;
@@ -293,7 +335,7 @@ bool bench_pipeline(bench_bench *bench, unsigned traffic, unsigned threads, benc
     const wh_stream stream = {
         .format = WH_IQ_CU8, .sample_rate_hz = BENCH_RATE_HZ, .centre_hz = BENCH_CENTRE_HZ, .name = "bench"};
     wh_receiver *receiver = NULL;
-    bool ok = wh_receiver_create(&config, bench->descriptors, &sink, &receiver, NULL) == WH_OK;
+    bool ok = wh_receiver_create(&config, set_for(bench, traffic), &sink, &receiver, NULL) == WH_OK;
     *time = start();
     ok = ok && wh_receiver_begin(receiver, &stream, NULL) == WH_OK;
     for (size_t done = 0; ok && done < air->count; done += PUSH)

@@ -15,8 +15,8 @@ typedef struct bench_time {
 
 typedef struct bench_bench bench_bench;
 
-/* `descriptors` must outlive it. NULL when memory is out. */
-bench_bench *bench_create(const wh_descriptor_set *descriptors, double seconds);
+/* `descriptors` are those of the folder `protocols`, and must outlive it. NULL when memory is out. */
+bench_bench *bench_create(const wh_descriptor_set *descriptors, const char *protocols, double seconds);
 void bench_destroy(bench_bench **bench);
 
 /* Each false when memory is out. */
@@ -28,7 +28,18 @@ bool bench_detector(bench_bench *bench, bench_time *time);
 bool bench_isolation(bench_bench *bench, bench_time *time);
 bool bench_demodulation(bench_bench *bench, bench_time *time); /* every radio of the descriptors */
 bool bench_burst_work(bench_bench *bench, bench_time *time);   /* demodulation, frame search and matching */
-/* Everything. traffic: 0 none, 1 sparse (2 bursts a second), 2 dense (20). */
-bool bench_pipeline(bench_bench *bench, unsigned traffic, unsigned threads, bench_time *time);
+typedef enum bench_traffic {
+    BENCH_NONE,
+    BENCH_SPARSE, /* 2 bursts a second */
+    BENCH_DENSE,  /* 20 */
+    BENCH_YARD,   /* see bench_air_yard; 20 descriptors */
+    BENCH_FEW,    /* 4 bursts a second of 10 invented descriptors (bench_fleet), ... */
+    BENCH_MANY,   /* ... and the same air with 200 of them */
+    BENCH_STORM,  /* 1000 bursts a second */
+    BENCH_TRAFFICS
+} bench_traffic;
+
+/* Everything. */
+bool bench_pipeline(bench_bench *bench, bench_traffic traffic, unsigned threads, bench_time *time);
 
 #endif

@@ -5,7 +5,7 @@
 
 #define RATE      1e6
 #define SAMPLES   600000
-#define AMPLITUDE 0.02 /* 23 dB over the noise in a chip rate: its skirts stay below the noise */
+#define AMPLITUDE 0.012 /* 19 dB over the noise in a chip rate: its skirts stay below the noise */
 
 typedef struct ear {
     unsigned count, in_receiver;

@@ -189,6 +189,32 @@ static void test_steady_carrier(void **state)
     yard_free(&y);
 }
 
+/* Tones at three places, each on for 4 ms of every 16, in turn: 190 bursts a second. Some are left out, they are told as such, and
+ * which is the same whatever the blocks and threads. */
+static void test_storm(void **state)
+{
+    (void)state;
+    yard y = yard_create(2.5);
+    yard_record(&y);
+    for (size_t i = (size_t)(0.5 * 250e3); i < y.spec.samples; i++)
+        for (unsigned k = 0; k < 3; k++) {
+            const double angle = fmod((0.4 + 0.9 * k) * (double)i, 2.0 * M_PI);
+            const double level = (i + k * 1333) % 4000 < 1000 ? 8.0 + 4.0 * k : 0.0;
+            y.samples[2 * i] = (unsigned char)(y.samples[2 * i] + lround(level * cos(angle)));
+            y.samples[2 * i + 1] = (unsigned char)(y.samples[2 * i + 1] + lround(level * sin(angle)));
+        }
+    heard h = {0}, other = {0};
+    wh_receiver_stats stats, again;
+    yard_run(&y, set, 0, 4096, &h, &stats);
+    yard_run(&y, set, 2, 1111, &other, &again);
+    assert_true(stats.reasons[WH_REASON_BURST_STORM] >= 10);
+    assert_memory_equal(stats.reasons, again.reasons, sizeof stats.reasons);
+    assert_adds_up(&h, &stats);
+    heard_free(&h);
+    heard_free(&other);
+    yard_free(&y);
+}
+
 static void test_configuration(void **state)
 {
     (void)state;
@@ -261,7 +287,8 @@ int main(void)
         cmocka_unit_test(test_adds_up),        cmocka_unit_test(test_no_descriptors),
         cmocka_unit_test(test_report_minimum), cmocka_unit_test(test_not_a_number),
         cmocka_unit_test(test_clipping),       cmocka_unit_test(test_steady_carrier),
-        cmocka_unit_test(test_configuration),  cmocka_unit_test(test_site),
+        cmocka_unit_test(test_storm),          cmocka_unit_test(test_configuration),
+        cmocka_unit_test(test_site),
     };
     return cmocka_run_group_tests(tests, yard_load, yard_unload);
 }

@@ -1,0 +1,30 @@
+/* Storm: more bursts at once than anybody has sensors for. Beyond a bound the weakest are left out, so that the time a second of air
+ * takes is bounded whatever is on it. */
+#ifndef WH_STORM_H
+#define WH_STORM_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/* Bursts of together so many seconds may end within a second of air; each counts for at least WH_STORM_BURST_S more than its length,
+ * because much of the work on a burst does not depend on it. A busy yard makes 20 bursts of 15 ms, a sixth of that. */
+#define WH_STORM_MOST_S  2.0
+#define WH_STORM_BURST_S 5e-3
+#define WH_STORM_MEMORY  1024 /* bursts remembered; more than that within a second are judged by the newest */
+
+typedef struct wh_storm_burst {
+    double end_s, cost_s, snr_db;
+    bool admitted;
+} wh_storm_burst;
+
+/* A zeroed one is ready. */
+typedef struct wh_storm {
+    size_t count; /* bursts so far */
+    wh_storm_burst burst[WH_STORM_MEMORY];
+} wh_storm;
+
+/* Shall this burst be worked on? Up to half of the bound all are; from there on the more of the last second's bursts are weaker than it
+ * must be the nearer the bound is, and beyond it none. Depends on the bursts alone, told in order of their end. */
+bool wh_storm_admits(wh_storm *storm, double end_s, double length_s, double snr_db);
+
+#endif

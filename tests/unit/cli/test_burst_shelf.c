@@ -183,11 +183,15 @@ static void test_cut_out_of_what_was_heard(void **state)
     free(samples);
 }
 
+#define PUT 400
+
+/* Until the last one has come: both are at work all the time. */
 static void *look(void *context)
 {
     wh_burst_shelf *shelf = context;
     size_t wrong = 0;
-    for (uint64_t i = 0; i < 400; i++) {
+    bool last = false;
+    for (uint64_t i = 0; !last; i = (i + 1) % PUT) {
         wh_shelf_burst *copy = malloc(sizeof *copy);
         wh_text text = {0};
         wh_burst_shelf_json(shelf, &text);
@@ -198,6 +202,7 @@ static void *look(void *context)
             for (size_t k = 0; bytes && k < 2 * copy->cut.count; k++)
                 wrong += bytes[k] != (i & 0xFF);
             wh_burst_cut_free(&copy->cut);
+            last = i == PUT - 1;
         }
         free(copy);
     }
@@ -211,7 +216,7 @@ static void test_two_threads(void **state)
     pthread_t reader;
     void *wrong;
     assert_int_equal(pthread_create(&reader, NULL, look, shelf), 0);
-    for (uint64_t i = 0; i < 400; i++) {
+    for (uint64_t i = 0; i < PUT; i++) {
         const wh_attempt attempt = {.burst_number = i, .descriptor = "alder", .reason = WH_REASON_NO_SYNC};
         put(shelf, i, 500);
         wh_burst_shelf_attempt(shelf, &attempt);

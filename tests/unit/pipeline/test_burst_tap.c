@@ -78,7 +78,7 @@ static void test_gives_bursts_without_any_descriptor(void **state)
     assert_true(e.outline[0].start <= 200000 && e.outline[0].start > 195000);
     assert_true(e.outline[0].end >= 220000 && e.outline[0].end < 225000);
     assert_true(e.outline[1].start <= 270000 && e.outline[1].end >= 290000);
-    assert_true(e.rate_hz >= 400e3 && e.samples >= 20000 * 0.4);
+    assert_true(e.rate_hz >= 400e3 && (double)e.samples >= 20000 * 0.4);
     /* Isolation keeps levels; half of the noise's bandwidth is left. */
     assert_true(fabs(e.mean_power - AMPLITUDE * AMPLITUDE - 0.5e-4) < 0.5e-4);
     assert_true(fabs(e.offset_s - 5.27) < 0.005);

@@ -3,6 +3,7 @@
 #include "early_text.h"
 
 #include "search_path.h"
+#include "sweep_adopt.h"
 
 #include <math.h>
 #include <stdarg.h>
@@ -64,6 +65,25 @@ static void steps_until(wh_sweep_walk *walk, int64_t until_us)
     wh_sweep_walk_done(walk, status, &error);
 }
 
+/* What was kept under a nickname joins the ID; looked for once for each sensor heard in a row. */
+static void adopt(wh_sweep_walk *walk, const wh_reading *reading)
+{
+    char nickname[WH_NICKNAME_SIZE];
+    size_t count = 0;
+    wh_error error;
+    if (strcmp(reading->sensor, walk->adopted) == 0 || !wh_nickname_before(walk->descriptors, reading, nickname))
+        return;
+    snprintf(walk->adopted, sizeof walk->adopted, "%s", reading->sensor);
+    const wh_status status =
+        wh_adopt_history(walk->store, walk->sweep, walk->roster, nickname, reading->sensor, &count, &error);
+    if (status != WH_OK)
+        wh_sweep_walk_done(walk, status, &error);
+    if (status != WH_OK || count == 0)
+        return;
+    wh_sweep_insights_forget(walk->insights);
+    wh_sweep_walk_say(walk, "%s was kept as %s until now: its history is its own.", reading->sensor, nickname);
+}
+
 static void on_reading(void *context, const wh_reading *reading)
 {
     wh_sweep_walk *walk = context;
@@ -72,6 +92,9 @@ static void on_reading(void *context, const wh_reading *reading)
     if (walk->failed)
         return;
     steps_until(walk, at_us);
+    adopt(walk, reading);
+    if (walk->failed)
+        return;
     const wh_status status = wh_sweep_run_reading(walk->run, reading, at_us, NULL, &error);
     wh_sweep_walk_done(walk, status, &error);
 }

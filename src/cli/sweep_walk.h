@@ -24,10 +24,11 @@ typedef struct wh_sweep_walk {
     wh_sweep_clock clock;
     wh_sweep_steps steps;
     wh_sweep_scene scene;
-    size_t shown;             /* events shown so far */
-    wh_stream stream;         /* the stretch that is heard */
-    wh_sample_memory *memory; /* NULL: nobody wants bursts cut out */
-    wh_sweep_bursts *bursts;  /* NULL: of recordings nothing is kept twice */
+    size_t shown;                 /* events shown so far */
+    char adopted[WH_SENSOR_SIZE]; /* the sensor whose nickname was looked for last */
+    wh_stream stream;             /* the stretch that is heard */
+    wh_sample_memory *memory;     /* NULL: nobody wants bursts cut out */
+    wh_sweep_bursts *bursts;      /* NULL: of recordings nothing is kept twice */
     unsigned bursts_kept;
     char heard_from[WH_NOTE_SIZE]; /* frequency and source */
     bool mark_repair;              /* with the first samples: the repair is done */

@@ -64,6 +64,10 @@ wh_status wh_store_sweep_list(wh_store *store, const wh_sweep_filter *filter, wh
 wh_status wh_store_past(wh_store *store, const char *const *sensors, size_t sensor_count, wh_past **out, size_t *count,
                         wh_error *error);
 
+/* A sensor that was kept under a nickname has become known by its ID: from now on everything under the nickname is its own, readings
+ * and what is on record. *count (may be NULL): readings and bindings. */
+wh_status wh_store_rename(wh_store *store, const char *nickname, const char *sensor, size_t *count, wh_error *error);
+
 /* When the last repair of a unit was marked in a dated sweep, microseconds since 1970 UTC; 0 when there was none. */
 wh_status wh_store_last_repair(wh_store *store, const char *unit, int64_t *at_us, wh_error *error);
 

@@ -354,7 +354,7 @@ static void order_by_time(const wh_sweep *sweep, const wh_event **order)
         const wh_event *event = &sweep->events[i];
         size_t place = i;
         while (place > 0 && comes_late(event) && order[place - 1]->at_us > event->at_us &&
-               order[place - 1]->at_us - event->at_us <= LATE_US && order[place - 1]->kind != WH_EVENT_LISTEN) {
+               order[place - 1]->at_us <= later(event->at_us, LATE_US) && order[place - 1]->kind != WH_EVENT_LISTEN) {
             order[place] = order[place - 1];
             place--;
         }

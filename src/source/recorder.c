@@ -334,7 +334,7 @@ wh_status wh_recorder_push(wh_recorder *recorder, const void *samples, size_t co
         good = good && hold(recorder, samples, count);
     }
     recorder->seen += count;
-    if (good && recorder->seen - recorder->checkpoint > CHECKPOINT_S * recorder->stream.sample_rate_hz) {
+    if (good && (double)(recorder->seen - recorder->checkpoint) > CHECKPOINT_S * recorder->stream.sample_rate_hz) {
         recorder->checkpoint = recorder->seen;
         good = write_meta(recorder, NULL);
     }

@@ -18,24 +18,12 @@ static bool whole_number(const char *text, uint64_t *number)
     return errno == 0;
 }
 
-static bool give(wh_web_body *body, wh_text *text, const char *type)
-{
-    if (text->failed || !text->data) {
-        wh_text_free(text);
-        return false;
-    }
-    body->type = type;
-    body->bytes = text->data;
-    body->length = text->length;
-    return true;
-}
-
 static bool give_gone(wh_web_body *body, const char *what)
 {
     wh_text text = {0};
     body->status = 404;
     wh_text_print(&text, "%s\nSave a burst while it is among the last in the list.\n", what);
-    return give(body, &text, "text/plain; charset=utf-8");
+    return wh_web_body_take(body, &text, "text/plain; charset=utf-8");
 }
 
 static bool give_recording(wh_web_body *body, const wh_shelf_burst *burst, char file_name[WH_BURST_FILE_SIZE])
@@ -53,7 +41,7 @@ static bool give_recording(wh_web_body *body, const wh_shelf_burst *burst, char 
     wh_text_free(&meta);
     snprintf(file_name, WH_BURST_FILE_SIZE, "%s.sigmf", name);
     body->file_name = file_name;
-    return give(body, &archive, "application/octet-stream");
+    return wh_web_body_take(body, &archive, "application/octet-stream");
 }
 
 bool wh_web_burst_get(wh_burst_shelf *shelf, const wh_descriptor_set *descriptors, const wh_web_query *query,
@@ -75,7 +63,7 @@ bool wh_web_burst_get(wh_burst_shelf *shelf, const wh_descriptor_set *descriptor
         wh_text html = {0};
         wh_burst_page(burst, descriptors, wh_web_query_value(query, "token"), &html);
         body->own_style = true;
-        given = give(body, &html, "text/html; charset=utf-8");
+        given = wh_web_body_take(body, &html, "text/html; charset=utf-8");
     }
     wh_burst_cut_free(&burst->cut);
     free(burst);

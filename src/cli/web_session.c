@@ -38,19 +38,6 @@ static wh_case_options options_now(wh_web_session *session)
     return options;
 }
 
-static bool give(wh_web_body *body, wh_text *text, const char *type)
-{
-    if (text->failed) {
-        wh_text_free(text);
-        return false;
-    }
-    body->type = type;
-    body->bytes = text->data;
-    body->length = text->length;
-    *text = (wh_text){0};
-    return true;
-}
-
 static bool give_error(wh_web_body *body, const wh_error *error)
 {
     wh_text text = {0};
@@ -58,7 +45,7 @@ static bool give_error(wh_web_body *body, const wh_error *error)
     if (error->fix[0])
         wh_text_print(&text, "%s\n", error->fix);
     body->status = error->status == WH_ERR_NOT_FOUND ? 404 : 500;
-    return give(body, &text, "text/plain; charset=utf-8");
+    return wh_web_body_take(body, &text, "text/plain; charset=utf-8");
 }
 
 /* What is made of a unit's case. */
@@ -118,7 +105,7 @@ static bool get(void *context, const char *path, const wh_web_query *query, wh_w
         return give_error(body, &error);
     }
     body->own_style = what->own_style;
-    return give(body, &text, what->type);
+    return wh_web_body_take(body, &text, what->type);
 }
 
 static void publish(wh_web_session *session, const char *path, wh_text *text)

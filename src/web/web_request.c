@@ -20,6 +20,19 @@ typedef struct upload {
     bool too_long;
 } upload;
 
+bool wh_web_body_take(wh_web_body *body, wh_text *text, const char *type)
+{
+    if (text->failed || !text->data) {
+        wh_text_free(text);
+        return false;
+    }
+    body->type = type;
+    body->bytes = text->data;
+    body->length = text->length;
+    *text = (wh_text){0};
+    return true;
+}
+
 const char *wh_web_query_value(const wh_web_query *query, const char *name)
 {
     return MHD_lookup_connection_value(query->connection, MHD_GET_ARGUMENT_KIND, name);

@@ -6,6 +6,7 @@
 #ifndef WH_WEB_SERVER_H
 #define WH_WEB_SERVER_H
 
+#include "text_buffer.h"
 #include "wheelhark/log.h"
 #include "wheelhark/status.h"
 
@@ -40,6 +41,9 @@ typedef struct wh_web_body {
     const char *file_name; /* not NULL: offer it as a download of this name */
     bool own_style;        /* a page with its style inside, and without any script */
 } wh_web_body;
+
+/* Move a finished text into the answer. False, and the text is gone, when memory ran out or there is nothing in it. */
+bool wh_web_body_take(wh_web_body *body, wh_text *text, const char *type);
 
 typedef struct wh_web_query wh_web_query; /* what stands after '?' in a request */
 /* A parameter, decoded; NULL when it is not there. Valid during the call of `get`. */

@@ -41,18 +41,13 @@
 /* Of the chip rate: turning half chips so far costs 0.04 dB; correlating again cost a third of the demodulator's time. */
 #define TONE_TURN 0.1
 
-#define WAVES 8 /* copies in one burst that can be taken out of it */
-
 struct wh_demod {
     wh_baseband baseband;
     wh_fft *fft;
     wh_tone_map *map;
     wh_survey *survey;
     wh_channel_filter *filter;
-    size_t wave_count; /* emissions understood and not yet taken out */
-    wh_known_wave waves[WAVES];
-    float complex *left; /* [left_capacity], the burst without what was taken out */
-    size_t left_capacity;
+    wh_known_waves waves;       /* emissions understood and not yet taken out */
     float before[WH_TONES_FFT]; /* power per bin before it was */
     wh_pulse_map pulses;
     float complex *unpulsed; /* [unpulsed_capacity], made at the first need as well */
@@ -64,6 +59,8 @@ struct wh_demod {
     float complex *turned;  /* parts at another frequency */
     float *energy, *metric, *scratch;
     wh_chips chips;
+    bool single;       /* the run at hand is recorded, or played from a record */
+    bool stopped_weak; /* radios that the burst's looks do not exclude were spared because another was decoded */
     wh_kept_chips kept;
 };
 
@@ -91,7 +88,7 @@ void wh_demod_destroy(wh_demod **demod)
     wh_channel_filter_destroy(&(*demod)->filter);
     free((*demod)->filtered);
     wh_pulse_map_free(&(*demod)->pulses);
-    free((*demod)->left);
+    wh_known_waves_free(&(*demod)->waves);
     free((*demod)->unpulsed);
     free((*demod)->part[0]);
     free((*demod)->part[1]);
@@ -116,7 +113,8 @@ static bool grow(void **array, size_t bytes)
 wh_demod_verdict wh_demod_load(wh_demod *demod, const wh_baseband *baseband)
 {
     demod->baseband = *baseband;
-    demod->wave_count = 0;
+    demod->waves.count = 0;
+    demod->stopped_weak = false;
     wh_kept_chips_forget(&demod->kept);
     if (!wh_pulse_map_make(&demod->pulses, baseband->samples, baseband->count))
         return WH_DEMOD_NO_MEMORY;
@@ -129,6 +127,11 @@ wh_demod_verdict wh_demod_load(wh_demod *demod, const wh_baseband *baseband)
 bool wh_demod_excludes(const wh_demod *demod, const wh_radio *radio)
 {
     return wh_survey_judge(demod->survey, radio) != WH_DEMOD_OK;
+}
+
+double wh_demod_likeness(const wh_demod *demod, const wh_radio *radio)
+{
+    return wh_survey_likeness(demod->survey, radio);
 }
 
 bool wh_demod_look_wider(wh_demod *demod)
@@ -523,7 +526,9 @@ wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_d
         (double)limits->shortest_chips * demod->baseband.rate_hz)
         return WH_DEMOD_TOO_SHORT;
     /* One clear transmitter has one place in the spectrum, and is the same to every radio that it fits. */
-    const bool single = wh_survey_is_clear(demod->survey, radio) && wh_survey_is_alone(demod->survey);
+    const bool single = wh_survey_is_known(demod->survey) ||
+                        (wh_survey_is_clear(demod->survey, radio) && wh_survey_is_alone(demod->survey));
+    demod->single = single;
     size_t given;
     if (single && wh_kept_chips_give(&demod->kept, radio, limits, give, context, &given))
         return given ? WH_DEMOD_OK : WH_DEMOD_TOO_SHORT;
@@ -545,35 +550,28 @@ wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_d
     return verdict;
 }
 
-void wh_demod_understood(wh_demod *demod, const wh_radio *radio, const wh_chips *chips)
+void wh_demod_understood(wh_demod *demod, const wh_radio *radio, const wh_demod_limits *limits, const wh_chips *chips,
+                         bool sure)
 {
-    if (demod->wave_count == WAVES)
-        return;
+    if (sure && !demod->single) {
+        wh_kept_chips_add_known(&demod->kept, radio, limits, chips);
+        demod->stopped_weak = true;
+    }
+    if (sure)
+        wh_survey_know(demod->survey, radio->modulation, chips);
     const wh_tones tones = {.carrier_hz = chips->carrier_hz, .deviation_hz = chips->deviation_hz};
     const double hz[2] = {tone_hz(&tones, radio, 0), tone_hz(&tones, radio, 1)};
-    wh_known_wave_of(chips, hz, demod->baseband.rate_hz, &demod->waves[demod->wave_count++]);
+    wh_known_waves_add(&demod->waves, chips, hz, demod->baseband.rate_hz);
 }
 
 /* Take out what is understood and look at the spectrum anew. False when there is nothing to take out or memory is out. */
 static bool take_out(wh_demod *demod)
 {
-    wh_baseband *baseband = &demod->baseband;
-    const size_t count = baseband->count;
-    if (demod->wave_count == 0)
+    if (!wh_known_waves_take_out(&demod->waves, &demod->baseband))
         return false;
-    if (count > demod->left_capacity) {
-        if (baseband->samples == demod->left || !grow((void **)&demod->left, count * sizeof *demod->left))
-            return false;
-        demod->left_capacity = count;
-    }
-    if (baseband->samples != demod->left)
-        memcpy(demod->left, baseband->samples, count * sizeof *demod->left);
-    for (size_t i = 0; i < demod->wave_count; i++)
-        wh_subtract(demod->left, count, &demod->waves[i]);
-    demod->wave_count = 0;
-    baseband->samples = demod->left;
     memcpy(demod->before, demod->map->raw, sizeof demod->before);
-    return wh_pulse_map_make(&demod->pulses, demod->left, count) && wh_tone_map_make(demod->map, demod->fft, baseband);
+    return wh_pulse_map_make(&demod->pulses, demod->baseband.samples, demod->baseband.count) &&
+           wh_tone_map_make(demod->map, demod->fft, &demod->baseband);
 }
 
 bool wh_demod_look_past(wh_demod *demod, const wh_radio *radio, double carrier_hz)
@@ -581,6 +579,7 @@ bool wh_demod_look_past(wh_demod *demod, const wh_radio *radio, double carrier_h
     wh_survey_forget(demod->survey);
     wh_kept_chips_forget(&demod->kept);
     const bool taken_out = take_out(demod);
-    return wh_tones_mask(demod->map, &demod->baseband, radio, carrier_hz, radio->deviation_hz,
-                         taken_out ? demod->before : NULL);
+    const bool left = wh_tones_mask(demod->map, &demod->baseband, radio, carrier_hz, radio->deviation_hz,
+                                    taken_out ? demod->before : NULL);
+    return left || (demod->stopped_weak && wh_tones_stand_out(demod->map, &demod->baseband));
 }

@@ -62,6 +62,17 @@ void wh_kept_chips_end(wh_kept_chips *kept, bool whole)
     kept->recording = false;
 }
 
+void wh_kept_chips_add_known(wh_kept_chips *kept, const wh_radio *radio, const wh_demod_limits *limits,
+                             const wh_chips *chips)
+{
+    if (kept->count == 0)
+        wh_kept_chips_begin(kept, radio, limits);
+    else
+        kept->recording = --kept->count == 0;
+    wh_kept_chips_add(kept, chips);
+    wh_kept_chips_end(kept, true);
+}
+
 /* The other sense: what was value 1 is value 0. */
 static void turn_over(wh_chips *chips)
 {

@@ -30,6 +30,9 @@ void wh_kept_chips_forget(wh_kept_chips *kept); /* at the next burst */
 void wh_kept_chips_begin(wh_kept_chips *kept, const wh_radio *radio, const wh_demod_limits *limits);
 void wh_kept_chips_add(wh_kept_chips *kept, const wh_chips *chips);
 void wh_kept_chips_end(wh_kept_chips *kept, bool whole);
+/* Of a run that was not recorded only this emission is to be kept, beside others added so. */
+void wh_kept_chips_add_known(wh_kept_chips *kept, const wh_radio *radio, const wh_demod_limits *limits,
+                             const wh_chips *chips);
 /* Give what this radio would make of the burst, when a recorded run tells; false when none does. *given: emissions. */
 bool wh_kept_chips_give(wh_kept_chips *kept, const wh_radio *radio, const wh_demod_limits *limits, wh_chips_fn give,
                         void *context, size_t *given);

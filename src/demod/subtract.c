@@ -1,6 +1,8 @@
 #include "subtract.h"
 
 #include <math.h>
+#include <stdlib.h>
+#include <string.h>
 
 void wh_known_wave_of(const wh_chips *chips, const double tone_hz[2], double rate_hz, wh_known_wave *wave)
 {
@@ -39,4 +41,37 @@ void wh_subtract(float complex *samples, size_t count, const wh_known_wave *wave
         if (from >= 0.0 && to > from && (wave->value[k] || !wave->keyed))
             subtract_chip(samples + (size_t)from, (size_t)(to - from), wave->turn[wave->value[k]]);
     }
+}
+
+void wh_known_waves_free(wh_known_waves *waves)
+{
+    free(waves->left);
+}
+
+void wh_known_waves_add(wh_known_waves *waves, const wh_chips *chips, const double tone_hz[2], double rate_hz)
+{
+    if (waves->count < WH_KNOWN_WAVES)
+        wh_known_wave_of(chips, tone_hz, rate_hz, &waves->wave[waves->count++]);
+}
+
+bool wh_known_waves_take_out(wh_known_waves *waves, wh_baseband *baseband)
+{
+    const size_t count = baseband->count;
+    if (waves->count == 0)
+        return false;
+    if (baseband->samples != waves->left) {
+        if (count > waves->capacity) {
+            float complex *larger = realloc(waves->left, count * sizeof *larger);
+            if (!larger)
+                return false;
+            waves->left = larger;
+            waves->capacity = count;
+        }
+        memcpy(waves->left, baseband->samples, count * sizeof *waves->left);
+        baseband->samples = waves->left;
+    }
+    for (size_t i = 0; i < waves->count; i++)
+        wh_subtract(waves->left, count, &waves->wave[i]);
+    waves->count = 0;
+    return true;
 }

@@ -3,6 +3,7 @@
 #define WH_SUBTRACT_H
 
 #include "chips.h"
+#include "demod.h"
 
 #include <complex.h>
 #include <stdbool.h>
@@ -26,5 +27,22 @@ void wh_known_wave_of(const wh_chips *chips, const double tone_hz[2], double rat
 /* From every chip what its samples hold of its tone, whatever amplitude and phase: of a phase-continuous transmission nothing is left
  * but what the edges, known to a fraction of a sample, leave behind, 15 to 20 dB down; of others at least the chip rate away most. */
 void wh_subtract(float complex *samples, size_t count, const wh_known_wave *wave);
+
+#define WH_KNOWN_WAVES 8 /* copies in one burst that can be taken out of it */
+
+/* What is to be taken out of one burst. Starts out zeroed. */
+typedef struct wh_known_waves {
+    size_t count;
+    wh_known_wave wave[WH_KNOWN_WAVES];
+    float complex *left; /* [capacity], owned: the burst without what was taken out */
+    size_t capacity;
+} wh_known_waves;
+
+void wh_known_waves_free(wh_known_waves *waves);
+/* As wh_known_wave_of; beyond WH_KNOWN_WAVES nothing is added. */
+void wh_known_waves_add(wh_known_waves *waves, const wh_chips *chips, const double tone_hz[2], double rate_hz);
+/* Take all out: the baseband's samples are from now on those that are left, owned by `waves`, which is then empty. False when it is
+ * empty or memory is out. */
+bool wh_known_waves_take_out(wh_known_waves *waves, wh_baseband *baseband);
 
 #endif

@@ -24,7 +24,8 @@
  * and kinds for bursts whose own rate falls below; with 0.6 it found none in 1200. */
 #define CLEAR           0.7f
 #define FAR_BELOW       0.5f
-#define RATE_SLACK      0.01  /* of the rate, beyond the radio's tolerance */
+#define RATE_SLACK      0.01 /* of the rate, beyond the radio's tolerance */
+#define DEVIATION_SLACK 0.05
 #define LOWEST_HZ       800.0 /* rates looked at */
 #define HIGHEST_HZ      55e3
 #define PHASE_VARIANCE  0.06 /* of the discriminator, relative: four deviations from a false edge */
@@ -57,6 +58,9 @@ struct wh_survey {
     float highest[2]; /* of S; 0: not clear */
     double deviation_hz, keyed_reach_hz;
     bool chopped, unbroken, alone;
+    bool known; /* what the burst is was decoded: */
+    wh_modulation known_modulation;
+    double known_rate_hz, known_deviation_hz;
 };
 
 wh_survey *wh_survey_create(void)
@@ -88,6 +92,20 @@ void wh_survey_destroy(wh_survey **survey)
 void wh_survey_forget(wh_survey *survey)
 {
     survey->highest[WH_MOD_FSK] = survey->highest[WH_MOD_OOK] = 0.0f;
+    survey->known = false;
+}
+
+void wh_survey_know(wh_survey *survey, wh_modulation modulation, const wh_chips *chips)
+{
+    survey->known = true;
+    survey->known_modulation = modulation;
+    survey->known_rate_hz = 1.0 / chips->chip_s;
+    survey->known_deviation_hz = chips->deviation_hz;
+}
+
+bool wh_survey_is_known(const wh_survey *survey)
+{
+    return survey->known;
 }
 
 /* What is looked at. Lengths in samples. */
@@ -365,18 +383,28 @@ void wh_survey_make(wh_survey *survey, const wh_tone_map *map, const wh_baseband
     survey->keyed_reach_hz = keyed_reach(survey, map, &s, line);
 }
 
+/* Bins of the rates that a radio may have; returns the highest rate. */
+static double find_window(const wh_survey *survey, const wh_radio *radio, size_t *low, size_t *high)
+{
+    const double slack = radio->rate_tolerance + RATE_SLACK;
+    const double lowest = radio->chip_rate_hz * (1.0 - slack), highest = radio->chip_rate_hz * (1.0 + slack);
+    *low = (size_t)fmax(lowest / survey->bin_hz - 1.0, 1.0);
+    *high = (size_t)(highest / survey->bin_hz + 1.0);
+    return highest;
+}
+
 /* Does S, for edges as `modulation` makes them, stay far below its highest at all rates that this radio may have? Not when they are
  * not seen clearly, or not at chips so short. */
 static bool no_clock(const wh_survey *survey, wh_modulation modulation, const wh_radio *radio)
 {
     const float *line = survey->line[modulation];
-    const double slack = radio->rate_tolerance + RATE_SLACK;
-    const double low = radio->chip_rate_hz * (1.0 - slack) / survey->bin_hz - 1.0;
-    const double high = radio->chip_rate_hz * (1.0 + slack) / survey->bin_hz + 1.0;
+    size_t low, high;
     float best = 0.0f;
-    if (!(survey->highest[modulation] > 0.0f) || radio->chip_rate_hz * (1.0 + slack) * survey->blur_s[modulation] > 1.0)
+    if (!(survey->highest[modulation] > 0.0f))
         return false;
-    for (size_t b = low > 1.0 ? (size_t)low : 1; b <= (size_t)high && b < SPECTRUM / 2; b++)
+    if (find_window(survey, radio, &low, &high) * survey->blur_s[modulation] > 1.0)
+        return false;
+    for (size_t b = low; b <= high && b < SPECTRUM / 2; b++)
         best = fmaxf(best, line[b]);
     return best < FAR_BELOW * survey->highest[modulation];
 }
@@ -388,9 +416,25 @@ static bool other_deviation(const wh_survey *survey, const wh_radio *radio)
     return most < nominal * (1.0 - slack) || PUSHED_OUT * seen > nominal * (1.0 + slack);
 }
 
+/* What was decoded is of another kind. */
+static wh_demod_verdict judge_known(const wh_survey *survey, const wh_radio *radio)
+{
+    const double rate = survey->known_rate_hz / radio->chip_rate_hz - 1.0;
+    if (radio->modulation != survey->known_modulation)
+        return WH_DEMOD_WRONG_MODULATION;
+    if (fabs(rate) > radio->rate_tolerance + RATE_SLACK)
+        return WH_DEMOD_NO_CLOCK;
+    if (radio->modulation == WH_MOD_OOK)
+        return WH_DEMOD_OK;
+    const double deviation = survey->known_deviation_hz / radio->deviation_hz - 1.0;
+    return fabs(deviation) > radio->deviation_tolerance + DEVIATION_SLACK ? WH_DEMOD_WRONG_MODULATION : WH_DEMOD_OK;
+}
+
 /* With a tone missing the deviation cannot be measured, and a burst that is chopped may be one tone of a frequency-shift keyed one, the other lost on its way: the clock must tell. */
 wh_demod_verdict wh_survey_judge(const wh_survey *survey, const wh_radio *radio)
 {
+    if (survey->known)
+        return judge_known(survey, radio);
     const bool shifted = survey->highest[WH_MOD_FSK] > 0.0f, keyed = radio->modulation == WH_MOD_OOK;
     const bool by_keying = keyed || (!shifted && survey->chopped);
     bool wrong = false;
@@ -405,6 +449,23 @@ wh_demod_verdict wh_survey_judge(const wh_survey *survey, const wh_radio *radio)
     if (wrong)
         return WH_DEMOD_WRONG_MODULATION;
     return no_clock(survey, by_keying ? WH_MOD_OOK : WH_MOD_FSK, radio) ? WH_DEMOD_NO_CLOCK : WH_DEMOD_OK;
+}
+
+/* S at the radio's best rate, less what S is at half and a third of that: the edges of a slower clock lie on the grids of its multiples as
+ * well. And how far its deviation is from the one seen. */
+double wh_survey_likeness(const wh_survey *survey, const wh_radio *radio)
+{
+    const float *line = survey->line[radio->modulation];
+    if (!(survey->highest[radio->modulation] > 0.0f))
+        return -1.0;
+    size_t low, high, best = 1;
+    find_window(survey, radio, &low, &high);
+    for (size_t b = low; b <= high && b < SPECTRUM / 2; b++)
+        best = line[b] > line[best] ? b : best;
+    double likeness = (double)line[best] - (double)fmaxf(line[best / 2], line[best / 3]);
+    if (radio->modulation == WH_MOD_FSK)
+        likeness -= fabs(log(fabs(survey->deviation_hz) / radio->deviation_hz));
+    return likeness;
 }
 
 bool wh_survey_is_clear(const wh_survey *survey, const wh_radio *radio)

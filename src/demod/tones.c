@@ -10,6 +10,10 @@
 #define MASK_MARGIN     4.0  /* side lobes of one short piece of data exceed their mean by up to 6 dB */
 #define REMAINS         0.12 /* of a waveform taken out: four times what remains on average, see MASK_MARGIN */
 #define LEFT_OVER_NOISE 12.0 /* a single bin of a periodogram of a few averages exceeds noise so far once in 10 000 */
+/* A burst that can just be decoded has 4 times the noise in the middle of its tones when it lasts as long as the outline; the mean of so
+ * many bins over some blocks exceeds 1.3 times the noise hardly ever. */
+#define NARROWEST_HZ 4e3
+#define LEFT_IN_BAND 2.0
 #define FURTHER_SCORE                                                                                                  \
     0.01 /* product of the powers: ten decibels weaker in each tone; what is weaker still is a side lobe */
 
@@ -251,4 +255,14 @@ bool wh_tones_mask(wh_tone_map *map, const wh_baseband *baseband, const wh_radio
     }
     sum_up(map);
     return left;
+}
+
+bool wh_tones_stand_out(const wh_tone_map *map, const wh_baseband *baseband)
+{
+    const double noise = baseband->noise_density * map->bin_hz;
+    const size_t width = (size_t)(NARROWEST_HZ / map->bin_hz) + 1;
+    for (size_t b = 0; b + width <= WH_TONES_FFT; b++)
+        if (map->once[b + width] - map->once[b] > LEFT_IN_BAND * noise * (double)width)
+            return true;
+    return false;
 }

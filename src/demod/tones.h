@@ -45,4 +45,7 @@ bool wh_tones_has_neighbours(const wh_tone_map *map, const wh_baseband *baseband
 bool wh_tones_mask(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio, double carrier_hz,
                    double deviation_hz, const float *before);
 
+/* Is there, in what is not masked, a band as wide as the narrowest tone with as much signal as noise? */
+bool wh_tones_stand_out(const wh_tone_map *map, const wh_baseband *baseband);
+
 #endif

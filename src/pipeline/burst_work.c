@@ -7,9 +7,26 @@
 #include <stdlib.h>
 #include <string.h>
 
-#define TAKEN_CONFIDENCE 0.9
-#define SOFT_LEAST_KNOWN 16 /* chips of a known beginning that make a place worth merging */
-#define ROUNDS_MOST      3  /* transmitters of unlike strength told apart within one burst's band */
+#define TAKEN_CONFIDENCE  0.9
+#define SURE_CONFIDENCE   0.999
+#define LIKELY_CONFIDENCE 0.5
+#define SOFT_LEAST_KNOWN  16 /* chips of a known beginning that make a place worth merging */
+#define ROUNDS_MOST       3  /* transmitters of unlike strength told apart within one burst's band */
+
+/* Furthest a descriptor got with the burst. */
+typedef struct advance {
+    const wh_descriptor *descriptor; /* NULL: not tried */
+    wh_stage stage;
+    wh_reason reason;
+    char detail[160];
+} advance;
+
+/* A radio's turn. */
+typedef struct turn {
+    size_t radio;
+    double likeness;
+    bool excluded; /* by the demodulator at first sight */
+} turn;
 
 struct wh_burst_worker {
     const wh_catalog *catalog;
@@ -21,11 +38,11 @@ struct wh_burst_worker {
     const wh_catalog_framing *framing;
     const wh_chips *chips;
     double tries;
-    unsigned round;       /* how often the burst was looked past */
-    bool understood;      /* a frame of the emission at hand was taken */
-    wh_attempt best;      /* furthest stage for the descriptor at hand, for --explain and the burst's own reason */
-    wh_attempt *furthest; /* [descriptor_count], in catalog order */
-    bool *excluded;       /* [radio_count] by the demodulator at first sight */
+    unsigned round;    /* how often the burst was looked past */
+    bool understood;   /* a frame of the emission at hand was taken, ... */
+    bool sure;         /* ... and beyond doubt */
+    advance *furthest; /* [descriptor_count], in catalog order: for --explain and the burst's own reason */
+    turn *turns;       /* [radio_count], likeliest first */
 };
 
 wh_burst_job *wh_burst_job_create(size_t sample_capacity)
@@ -57,8 +74,8 @@ wh_burst_worker *wh_burst_worker_create(const wh_catalog *catalog)
     worker->catalog = catalog;
     worker->demod = wh_demod_create();
     worker->furthest = calloc(catalog->descriptor_count + 1, sizeof *worker->furthest);
-    worker->excluded = calloc(catalog->radio_count + 1, sizeof *worker->excluded);
-    if (!worker->demod || !worker->furthest || !worker->excluded)
+    worker->turns = calloc(catalog->radio_count + 1, sizeof *worker->turns);
+    if (!worker->demod || !worker->furthest || !worker->turns)
         wh_burst_worker_destroy(&worker);
     return worker;
 }
@@ -70,36 +87,30 @@ void wh_burst_worker_destroy(wh_burst_worker **worker)
     wh_demod_destroy(&(*worker)->demod);
     wh_candidate_list_free(&(*worker)->list);
     free((*worker)->furthest);
-    free((*worker)->excluded);
+    free((*worker)->turns);
     free(*worker);
     *worker = NULL;
 }
 
-/* Keep the furthest a descriptor got with this burst. */
-static void note(wh_burst_worker *worker, const wh_descriptor *descriptor, wh_stage stage, wh_reason reason,
-                 const char *detail)
+/* Keep the furthest a descriptor of the framing got with this burst. */
+static void note(wh_burst_worker *worker, const wh_catalog_framing *framing, size_t which, wh_stage stage,
+                 wh_reason reason, const char *detail)
 {
-    for (size_t i = 0; i < worker->catalog->descriptor_count; i++) {
-        wh_attempt *attempt = &worker->furthest[i];
-        if (attempt->descriptor[0] && strcmp(attempt->descriptor, wh_descriptor_name(descriptor)) != 0)
-            continue;
-        const bool fresh = !attempt->descriptor[0];
-        if (!fresh &&
-            (attempt->reason == WH_REASON_DECODED || (reason != WH_REASON_DECODED && stage <= attempt->stage)))
-            return;
-        snprintf(attempt->descriptor, sizeof attempt->descriptor, "%s", wh_descriptor_name(descriptor));
-        attempt->stage = stage;
-        attempt->reason = reason;
-        snprintf(attempt->detail, sizeof attempt->detail, "%s", detail);
+    advance *attempt = &worker->furthest[framing->first + which];
+    if (attempt->descriptor &&
+        (attempt->reason == WH_REASON_DECODED || (reason != WH_REASON_DECODED && stage <= attempt->stage)))
         return;
-    }
+    attempt->descriptor = framing->descriptors[which];
+    attempt->stage = stage;
+    attempt->reason = reason;
+    snprintf(attempt->detail, sizeof attempt->detail, "%s", detail);
 }
 
 static void note_framing(wh_burst_worker *worker, const wh_catalog_framing *framing, wh_stage stage, wh_reason reason,
                          const char *detail)
 {
     for (size_t i = 0; i < framing->descriptor_count; i++)
-        note(worker, framing->descriptors[i], stage, reason, detail);
+        note(worker, framing, i, stage, reason, detail);
 }
 
 static void note_radio(wh_burst_worker *worker, wh_stage stage, wh_reason reason, const char *detail)
@@ -204,7 +215,7 @@ static bool accept_try(void *context, const wh_frame_try *found)
         const wh_reason reason = wh_match(descriptor, found, &candidate, detail);
         worker->tries += candidate.patterns;
         if (reason != WH_REASON_DECODED) {
-            note(worker, descriptor, WH_STAGE_PROTOCOL, reason, detail);
+            note(worker, worker->framing, i, WH_STAGE_PROTOCOL, reason, detail);
             continue;
         }
         place_in_time(worker, found, &candidate.start_s, &candidate.end_s);
@@ -214,11 +225,13 @@ static bool accept_try(void *context, const wh_frame_try *found)
         candidate.level_dbfs = 20.0 * log10(fmax((double)chips->amplitude, 1e-7));
         candidate.evidence.carrier_excess_hz = wh_carrier_excess(job, descriptor, candidate.carrier_hz);
         wh_candidate_list_add(&worker->list, &candidate);
-        note(worker, descriptor, WH_STAGE_READING, WH_REASON_DECODED, "");
+        note(worker, worker->framing, i, WH_STAGE_READING, WH_REASON_DECODED, "");
         matched = true;
         /* A frame that only luck and repair made whole must not keep better places from being tried. */
         candidate.evidence.tries = worker->tries;
-        taken = taken || wh_confidence(&candidate.evidence) >= TAKEN_CONFIDENCE;
+        const double confidence = wh_confidence(&candidate.evidence);
+        taken = taken || confidence >= TAKEN_CONFIDENCE;
+        worker->sure = worker->sure || confidence >= SURE_CONFIDENCE;
     }
     keep_soft(worker, found, matched);
     worker->understood |= taken;
@@ -256,14 +269,14 @@ static void take_chips(void *context, const wh_chips *chips)
 {
     wh_burst_worker *worker = context;
     worker->chips = chips;
-    worker->understood = false;
+    worker->understood = worker->sure = false;
     for (size_t i = 0; i < worker->radio->framing_count; i++) {
         worker->framing = &worker->radio->framings[i];
         const wh_frame_outcome outcome = wh_frame_search(&worker->framing->framing, chips, accept_try, worker);
         explain_outcome(worker, &outcome);
     }
     if (worker->understood)
-        wh_demod_understood(worker->demod, &worker->radio->radio, chips);
+        wh_demod_understood(worker->demod, &worker->radio->radio, &worker->radio->limits, chips, worker->sure);
 }
 
 static void run_radio(wh_burst_worker *worker)
@@ -294,22 +307,25 @@ static void conclude(wh_burst_worker *worker)
     wh_burst *burst = &job->burst;
     burst->stage = WH_STAGE_DETECT;
     burst->reason = worker->catalog->descriptor_count ? WH_REASON_TOO_SHORT : WH_REASON_NO_DESCRIPTOR;
-    const wh_attempt *furthest = NULL;
-    for (size_t i = 0; i < worker->catalog->descriptor_count && worker->furthest[i].descriptor[0]; i++) {
-        const wh_attempt *attempt = &worker->furthest[i];
+    const advance *furthest = NULL;
+    for (size_t i = 0; i < worker->catalog->descriptor_count; i++) {
+        const advance *attempt = &worker->furthest[i];
+        if (!attempt->descriptor)
+            continue;
         const bool decoded = attempt->reason == WH_REASON_DECODED;
         const bool further =
             !furthest || (decoded && furthest->reason != WH_REASON_DECODED) ||
             (decoded == (furthest->reason == WH_REASON_DECODED) &&
              (attempt->stage > furthest->stage ||
-              (attempt->stage == furthest->stage && strcmp(attempt->descriptor, furthest->descriptor) < 0)));
+              (attempt->stage == furthest->stage &&
+               strcmp(wh_descriptor_name(attempt->descriptor), wh_descriptor_name(furthest->descriptor)) < 0)));
         if (further)
             furthest = attempt;
     }
     if (furthest) {
         burst->stage = furthest->stage;
         burst->reason = furthest->reason;
-        snprintf(burst->descriptor, sizeof burst->descriptor, "%s", furthest->descriptor);
+        snprintf(burst->descriptor, sizeof burst->descriptor, "%s", wh_descriptor_name(furthest->descriptor));
     }
     double best = 0.0;
     for (size_t i = 0; i < job->winner_count; i++)
@@ -331,54 +347,79 @@ static int by_name(const void *a, const void *b)
 static void keep_attempts(wh_burst_worker *worker)
 {
     wh_burst_job *job = worker->job;
+    const size_t most = worker->catalog->descriptor_count;
     size_t count = 0;
-    while (count < worker->catalog->descriptor_count && worker->furthest[count].descriptor[0])
-        count++;
-    job->attempts = malloc((count ? count : 1) * sizeof *job->attempts);
+    job->attempts = calloc(most ? most : 1, sizeof *job->attempts);
     if (!job->attempts) {
         job->out_of_memory = true;
         return;
     }
-    memcpy(job->attempts, worker->furthest, count * sizeof *job->attempts);
+    for (size_t i = 0; i < most; i++) {
+        const advance *from = &worker->furthest[i];
+        if (!from->descriptor)
+            continue;
+        wh_attempt *attempt = &job->attempts[count++];
+        snprintf(attempt->descriptor, sizeof attempt->descriptor, "%s", wh_descriptor_name(from->descriptor));
+        snprintf(attempt->detail, sizeof attempt->detail, "%s", from->detail);
+        attempt->stage = from->stage;
+        attempt->reason = from->reason;
+    }
     qsort(job->attempts, count, sizeof *job->attempts, by_name);
     job->attempt_count = count;
 }
 
-/* Mask what this round decoded. True when something else is left in the burst's band. */
+/* Mask what this round decoded, as far as that is likelier right than wrong: chance frames would mask others. True when something else is
+ * left in the burst's band. */
 static bool look_past(wh_burst_worker *worker, size_t from)
 {
     bool left = false;
     for (size_t i = from; i < worker->list.count; i++) {
-        const wh_candidate *candidate = &worker->list.items[i];
+        wh_candidate *candidate = &worker->list.items[i];
+        candidate->evidence.tries = worker->tries;
+        if (wh_confidence(&candidate->evidence) < LIKELY_CONFIDENCE)
+            continue;
         left = wh_demod_look_past(worker->demod, &candidate->descriptor->radio,
                                   candidate->carrier_hz - worker->job->centre_hz);
     }
     return left;
 }
 
-/* Try every radio; those that the burst's looks exclude only when nothing came of the others and there may be somebody else. */
-static void first_round(wh_burst_worker *worker)
+static int by_likeness(const void *a, const void *b)
+{
+    const turn *x = a, *y = b;
+    if (x->excluded != y->excluded)
+        return x->excluded ? 1 : -1;
+    if (x->likeness != y->likeness)
+        return x->likeness > y->likeness ? -1 : 1;
+    return (x->radio > y->radio) - (x->radio < y->radio);
+}
+
+/* Try every radio, the likeliest first: once a frame is decoded beyond doubt those in whose windows it does not lie are excluded. */
+static void try_radios(wh_burst_worker *worker)
 {
     const wh_catalog *catalog = worker->catalog;
     for (size_t r = 0; r < catalog->radio_count; r++) {
-        worker->radio = &catalog->radios[r];
-        worker->excluded[r] = wh_demod_excludes(worker->demod, &worker->radio->radio);
-        run_radio(worker);
+        const wh_radio *radio = &catalog->radios[r].radio;
+        const bool excluded = wh_demod_excludes(worker->demod, radio);
+        worker->turns[r] = (turn){r, excluded ? 0.0 : wh_demod_likeness(worker->demod, radio), excluded};
     }
-    if (worker->list.count > 0 || !wh_demod_look_wider(worker->demod))
-        return;
-    for (size_t r = 0; r < catalog->radio_count; r++) {
-        worker->radio = &catalog->radios[r];
-        if (worker->excluded[r])
-            run_radio(worker);
+    qsort(worker->turns, catalog->radio_count, sizeof *worker->turns, by_likeness);
+    for (size_t i = 0; i < catalog->radio_count; i++) {
+        worker->radio = &catalog->radios[worker->turns[i].radio];
+        run_radio(worker);
     }
 }
 
-static void further_round(wh_burst_worker *worker)
+/* Those that the burst's looks exclude are tried only when nothing came of the others and there may be somebody else. */
+static void first_round(wh_burst_worker *worker)
 {
-    for (size_t r = 0; r < worker->catalog->radio_count; r++) {
-        worker->radio = &worker->catalog->radios[r];
-        run_radio(worker);
+    try_radios(worker);
+    if (worker->list.count > 0 || !wh_demod_look_wider(worker->demod))
+        return;
+    for (size_t i = 0; i < worker->catalog->radio_count; i++) {
+        worker->radio = &worker->catalog->radios[worker->turns[i].radio];
+        if (worker->turns[i].excluded)
+            run_radio(worker);
     }
 }
 
@@ -401,7 +442,7 @@ void wh_burst_worker_run(wh_burst_worker *worker, wh_burst_job *job)
         first_round(worker);
         while (++worker->round < ROUNDS_MOST && worker->list.count > before && look_past(worker, before)) {
             before = worker->list.count;
-            further_round(worker);
+            try_radios(worker);
         }
     }
     for (size_t i = 0; i < worker->list.count; i++) {

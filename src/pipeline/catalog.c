@@ -84,6 +84,17 @@ static bool add(wh_catalog *catalog, const wh_descriptor *descriptor, size_t roo
     return true;
 }
 
+static void number(wh_catalog *catalog)
+{
+    size_t next = 0;
+    for (size_t r = 0; r < catalog->radio_count; r++) {
+        for (size_t f = 0; f < catalog->radios[r].framing_count; f++) {
+            catalog->radios[r].framings[f].first = next;
+            next += catalog->radios[r].framings[f].descriptor_count;
+        }
+    }
+}
+
 wh_catalog *wh_catalog_create(const wh_descriptor_set *set)
 {
     const size_t count = wh_descriptor_set_count(set);
@@ -94,7 +105,9 @@ wh_catalog *wh_catalog_create(const wh_descriptor_set *set)
     bool ready = catalog->radios != NULL;
     for (size_t i = 0; ready && i < count; i++)
         ready = add(catalog, wh_descriptor_set_at(set, i), count);
-    if (!ready)
+    if (ready)
+        number(catalog);
+    else
         wh_catalog_destroy(&catalog);
     return catalog;
 }

@@ -12,7 +12,7 @@
 /* One way to frame the chips of a radio, and who reads it. */
 typedef struct wh_catalog_framing {
     wh_framing framing;
-    size_t descriptor_count;
+    size_t descriptor_count, first; /* place of the first in the order of the whole catalog */
     const wh_descriptor **descriptors;
 } wh_catalog_framing;
 

@@ -38,6 +38,8 @@ static const stage stages[] = {
     {"pipeline-yard-0", NULL, BENCH_YARD, 0},
     {"pipeline-few-0", NULL, BENCH_FEW, 0},
     {"pipeline-many-0", NULL, BENCH_MANY, 0},
+    {"pipeline-few-weak-0", NULL, BENCH_FEW_WEAK, 0},
+    {"pipeline-many-weak-0", NULL, BENCH_MANY_WEAK, 0},
     {"pipeline-storm-0", NULL, BENCH_STORM, 0},
 };
 

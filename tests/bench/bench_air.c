@@ -47,7 +47,7 @@ static bench_air record(wh_scene *scene, double seconds)
     return air;
 }
 
-bench_air bench_air_make(const wh_descriptor_set *set, double seconds, double bursts_per_s)
+bench_air bench_air_make(const wh_descriptor_set *set, double seconds, double bursts_per_s, double snr_db)
 {
     const size_t bursts = (size_t)(seconds * bursts_per_s);
     wh_rng rng;
@@ -58,7 +58,7 @@ bench_air bench_air_make(const wh_descriptor_set *set, double seconds, double bu
         const double slot = (seconds - 0.7) / (double)bursts;
         const wh_descriptor *descriptor = wh_descriptor_set_at(set, i % wh_descriptor_set_count(set));
         const double start_s = 0.4 + slot * ((double)i + wh_rng_uniform(&rng));
-        ok = add_activation(scene, descriptor, start_s, 1, 20.0, &rng) == WH_OK;
+        ok = add_activation(scene, descriptor, start_s, 1, snr_db, &rng) == WH_OK;
     }
     bench_air air = ok ? record(scene, seconds) : (bench_air){0};
     wh_scene_destroy(&scene);

@@ -6,7 +6,10 @@
 
 #include <stdbool.h>
 
-/* Add `count` kinds to the set, no two with the same radio; the first ones are the same whatever the count. False when memory is out. */
+#define BENCH_FLEET_MOST 200
+
+/* Add `count` kinds to the set, no two with the same radio; the first ones are the same whatever the count.
+ * False when memory is out or there are more than BENCH_FLEET_MOST. */
 bool bench_fleet_add(wh_descriptor_set *set, unsigned count);
 
 #endif

@@ -126,24 +126,30 @@ static bool load_sets(bench_bench *bench, const char *protocols)
 
 static const wh_descriptor_set *set_for(const bench_bench *bench, bench_traffic traffic)
 {
-    return traffic == BENCH_YARD   ? bench->twenty
-           : traffic == BENCH_FEW  ? bench->few
-           : traffic == BENCH_MANY ? bench->many
-                                   : bench->descriptors;
+    switch (traffic) {
+    case BENCH_YARD: return bench->twenty;
+    case BENCH_FEW:
+    case BENCH_FEW_WEAK: return bench->few;
+    case BENCH_MANY:
+    case BENCH_MANY_WEAK: return bench->many;
+    default: return bench->descriptors;
+    }
 }
 
 /* NULL when memory is out. */
 static const bench_air *air_for(bench_bench *bench, bench_traffic traffic)
 {
     static const double bursts_per_s[BENCH_TRAFFICS] = {
-        [BENCH_SPARSE] = 2.0, [BENCH_DENSE] = 20.0, [BENCH_FEW] = 4.0, [BENCH_STORM] = 1000.0};
-    const bench_traffic made = traffic == BENCH_MANY ? BENCH_FEW : traffic;
+        [BENCH_SPARSE] = 2.0, [BENCH_DENSE] = 20.0, [BENCH_FEW] = 4.0, [BENCH_FEW_WEAK] = 4.0, [BENCH_STORM] = 1000.0};
+    const bench_traffic made = traffic == BENCH_MANY        ? BENCH_FEW
+                               : traffic == BENCH_MANY_WEAK ? BENCH_FEW_WEAK
+                                                            : traffic;
     bench_air *air = &bench->air[made];
     if (!air->samples)
         *air = made == BENCH_YARD
                    ? bench_air_yard(set_for(bench, made), YARD_SECONDS)
                    : bench_air_make(set_for(bench, made), made == BENCH_STORM ? STORM_SECONDS : bench->seconds,
-                                    bursts_per_s[made]);
+                                    bursts_per_s[made], made == BENCH_FEW_WEAK ? 10.0 : 20.0);
     return air->samples ? air : NULL;
 }
 

@@ -30,12 +30,14 @@ bool bench_demodulation(bench_bench *bench, bench_time *time); /* every radio of
 bool bench_burst_work(bench_bench *bench, bench_time *time);   /* demodulation, frame search and matching */
 typedef enum bench_traffic {
     BENCH_NONE,
-    BENCH_SPARSE, /* 2 bursts a second */
-    BENCH_DENSE,  /* 20 */
-    BENCH_YARD,   /* see bench_air_yard; 20 descriptors */
-    BENCH_FEW,    /* 4 bursts a second of 10 invented descriptors (bench_fleet), ... */
-    BENCH_MANY,   /* ... and the same air with 200 of them */
-    BENCH_STORM,  /* 1000 bursts a second */
+    BENCH_SPARSE,   /* 2 bursts a second */
+    BENCH_DENSE,    /* 20 */
+    BENCH_YARD,     /* see bench_air_yard; 20 descriptors */
+    BENCH_FEW,      /* 4 bursts a second of 10 invented descriptors (bench_fleet), ... */
+    BENCH_MANY,     /* ... and the same air with 200 of them */
+    BENCH_FEW_WEAK, /* 10 dB instead of 20 */
+    BENCH_MANY_WEAK,
+    BENCH_STORM, /* 1000 bursts a second */
     BENCH_TRAFFICS
 } bench_traffic;
 

@@ -45,7 +45,7 @@ static void understand(void *context, const wh_chips *chips)
     t->understood = true;
     const double hz[2] = {chips->carrier_hz - chips->deviation_hz, chips->carrier_hz + chips->deviation_hz};
     wh_known_wave_of(chips, hz, t->b->rate_hz, &t->wave);
-    wh_demod_understood(t->demod, &radio, chips);
+    wh_demod_understood(t->demod, &radio, NULL, chips, false);
 }
 
 static wh_baseband baseband_of(const float *iq, size_t samples)

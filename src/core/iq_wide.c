@@ -5,12 +5,21 @@
 #include <math.h>
 #include <string.h>
 
+/* I and Q are read as one number of 16 bits: a vector unit parts them with a shift, where two bytes would have to be gathered. */
+#if __BYTE_ORDER__ == __ORDER_LITTLE_ENDIAN__
+#define IN_PHASE_SHIFT 0
+#else
+#define IN_PHASE_SHIFT 8
+#endif
+
 WH_WIDE static void weigh_cu8(const uint8_t *restrict in, size_t count, const float *restrict weight,
                               float *restrict real, float *restrict imag)
 {
     for (size_t i = 0; i < count; i++) {
-        real[i] = ((float)in[2 * i] - 127.5f) * (1.0f / 127.5f) * weight[i];
-        imag[i] = ((float)in[2 * i + 1] - 127.5f) * (1.0f / 127.5f) * weight[i];
+        uint16_t pair;
+        memcpy(&pair, in + 2 * i, sizeof pair);
+        real[i] = ((float)(pair >> IN_PHASE_SHIFT & 255) - 127.5f) * (1.0f / 127.5f) * weight[i];
+        imag[i] = ((float)(pair >> (8 - IN_PHASE_SHIFT) & 255) - 127.5f) * (1.0f / 127.5f) * weight[i];
     }
 }
 

@@ -1,7 +1,7 @@
 #include "spectra.h"
 
-#include "fft.h"
 #include "iq_wide.h"
+#include "power_fft.h"
 #include "wide.h"
 
 #include <math.h>
@@ -17,7 +17,7 @@ struct wh_spectra {
     wh_iq_format format;
     float *window;      /* [size], sum of squares 1 */
     float *sum, *power; /* [size] */
-    wh_split_fft *fft;
+    wh_power_fft *fft;
     wh_spectrum_fn give;
     void *context;
 };
@@ -49,9 +49,9 @@ wh_spectra *wh_spectra_create(size_t size, wh_spectrum_fn give, void *context)
     spectra->need = (WH_SLOT_HOPS - 1) * spectra->hop + size;
     spectra->held = malloc(spectra->need * SAMPLE_MOST);
     spectra->window = malloc(size * sizeof(float));
-    spectra->sum = malloc(size * sizeof(float));
+    spectra->sum = aligned_alloc(32, size * sizeof(float));
     spectra->power = malloc(size * sizeof(float));
-    spectra->fft = wh_split_fft_create(size, 1);
+    spectra->fft = wh_power_fft_create(size);
     if (!spectra->held || !spectra->window || !spectra->sum || !spectra->power || !spectra->fft) {
         wh_spectra_destroy(&spectra);
         return NULL;
@@ -69,19 +69,13 @@ void wh_spectra_destroy(wh_spectra **spectra)
 {
     if (!spectra || !*spectra)
         return;
-    wh_split_fft_destroy(&(*spectra)->fft);
+    wh_power_fft_destroy(&(*spectra)->fft);
     free((*spectra)->held);
     free((*spectra)->window);
     free((*spectra)->sum);
     free((*spectra)->power);
     free(*spectra);
     *spectra = NULL;
-}
-
-WH_WIDE static void add_powers(const float *restrict real, const float *restrict imag, size_t size, float *restrict sum)
-{
-    for (size_t b = 0; b < size; b++)
-        sum[b] += real[b] * real[b] + imag[b] * imag[b];
 }
 
 /* The mean, from FFT order to order of frequency. */
@@ -96,13 +90,12 @@ WH_WIDE static void scale_half(const float *restrict sum, size_t count, float sc
 static void give_slot(wh_spectra *spectra, const unsigned char *samples, size_t hops)
 {
     const size_t size = spectra->size, half = size / 2, unit = wh_iq_bytes(spectra->format);
-    wh_split_fft *const fft = spectra->fft;
+    wh_power_fft *const fft = spectra->fft;
     memset(spectra->sum, 0, size * sizeof *spectra->sum);
     for (size_t hop = 0; hop < hops; hop++) {
-        wh_iq_weigh(spectra->format, samples + hop * spectra->hop * unit, size, spectra->window,
-                    wh_split_fft_input_real(fft), wh_split_fft_input_imag(fft));
-        wh_split_fft_execute(fft);
-        add_powers(wh_split_fft_output_real(fft), wh_split_fft_output_imag(fft), size, spectra->sum);
+        wh_iq_weigh(spectra->format, samples + hop * spectra->hop * unit, size, spectra->window, wh_power_fft_real(fft),
+                    wh_power_fft_imag(fft));
+        wh_power_fft_add(fft, spectra->sum);
     }
     scale_half(spectra->sum + half, half, 1.0f / (float)hops, spectra->power);
     scale_half(spectra->sum, half, 1.0f / (float)hops, spectra->power + half);

@@ -6,6 +6,7 @@
 
 #define SIDE_LOBES 2.0
 #define SURE       0.9
+#define OVERLAP    0.1 /* edges are known to a few chips of some hundred */
 
 void wh_candidate_list_add(wh_candidate_list *list, const wh_candidate *candidate)
 {
@@ -46,21 +47,42 @@ static size_t spans_of(const wh_candidate *candidate, const wh_air_span **spans,
     return 1;
 }
 
-/* Largest share of any span of either that the other covers. */
-static double overlap_share(const wh_candidate *a, const wh_candidate *b)
+/* Of the shorter of two spans, the share that the other covers. */
+static double covered_share(const wh_air_span *x, const wh_air_span *y)
+{
+    const double overlap = fmin(x->end_s, y->end_s) - fmax(x->start_s, y->start_s);
+    const double shorter = fmin(x->end_s - x->start_s, y->end_s - y->start_s);
+    return shorter > 0.0 ? fmax(0.0, overlap / shorter) : 0.0;
+}
+
+struct overlap {
+    double most;     /* largest share of any pair of spans */
+    bool free_of[2]; /* of the merged copies of the first (second) most lie where the other has none */
+};
+
+static struct overlap overlap_of(const wh_candidate *a, const wh_candidate *b)
 {
     wh_air_span one, other;
     const wh_air_span *x, *y;
     const size_t x_count = spans_of(a, &x, &one), y_count = spans_of(b, &y, &other);
-    double most = 0.0;
+    struct overlap overlap = {0.0, {false, false}};
+    size_t taken_x = 0, taken_y = 0;
     for (size_t i = 0; i < x_count; i++) {
-        for (size_t j = 0; j < y_count; j++) {
-            const double overlap = fmin(x[i].end_s, y[j].end_s) - fmax(x[i].start_s, y[j].start_s);
-            const double shorter = fmin(x[i].end_s - x[i].start_s, y[j].end_s - y[j].start_s);
-            most = shorter > 0.0 ? fmax(most, overlap / shorter) : most;
-        }
+        double most = 0.0;
+        for (size_t j = 0; j < y_count; j++)
+            most = fmax(most, covered_share(&x[i], &y[j]));
+        overlap.most = fmax(overlap.most, most);
+        taken_x += most >= OVERLAP;
     }
-    return most;
+    for (size_t j = 0; j < y_count; j++) {
+        double most = 0.0;
+        for (size_t i = 0; i < x_count; i++)
+            most = fmax(most, covered_share(&x[i], &y[j]));
+        taken_y += most >= OVERLAP;
+    }
+    overlap.free_of[0] = x_count > 2 * taken_x;
+    overlap.free_of[1] = y_count > 2 * taken_y;
+    return overlap;
 }
 
 /* How far apart in the band two carriers can be while the frames stand for one emission. Of two kinds of radio: one tone of a pair read
@@ -76,14 +98,16 @@ static double confusion_hz(const wh_radio *x, const wh_radio *y)
 
 bool wh_candidates_clash(const wh_candidate *a, const wh_candidate *b)
 {
-    const double overlap = overlap_share(a, b);
-    if (overlap < 0.1)
+    const struct overlap overlap = overlap_of(a, b);
+    if (overlap.most < OVERLAP)
         return false;
     /* The very same bits at the same time are the same frame, heard again in a side lobe. */
-    if (wh_candidates_same_frame(a, b) && overlap > 0.5)
+    if (wh_candidates_same_frame(a, b) && overlap.most > 0.5)
         return true;
-    /* What shows beneath a transmission once that is taken out of the samples is not that one read wrongly, when both are sure. */
-    if (a->beneath != b->beneath && fmin(a->confidence, b->confidence) >= SURE)
+    /* When both are sure: what shows beneath a transmission once that is taken out of the samples is not that one read wrongly, and
+     * copies merged from places most of which the other does not claim are not made of it. */
+    if (fmin(a->confidence, b->confidence) >= SURE &&
+        (a->beneath != b->beneath || overlap.free_of[0] || overlap.free_of[1]))
         return false;
     return fabs(a->carrier_hz - b->carrier_hz) < confusion_hz(&a->descriptor->radio, &b->descriptor->radio);
 }

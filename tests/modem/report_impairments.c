@@ -212,6 +212,8 @@ static bool run_clipping(run *r)
 
 static bool collide(run *r, const modem_spoil *spoil, const char *name)
 {
+    if (!chosen(r, name))
+        return true;
     printf("| %s |", name);
     for (unsigned kind = 0; kind < 2; kind++) {
         modem_spoilt result;
@@ -284,7 +286,8 @@ int main(int argc, char **argv)
     }
     bool ok = prepare(&r) && run_faults(&r);
     if (ok && !r.only)
-        ok = run_clipping(&r) && run_collisions(&r);
+        ok = run_clipping(&r);
+    ok = ok && run_collisions(&r);
     for (unsigned k = 0; k < 2; k++)
         wh_descriptor_set_destroy(&r.sets[k]);
     noise_pool_destroy(&r.pool);

@@ -43,36 +43,6 @@ static void test_against_definition(void **state)
     }
 }
 
-/* Parts in arrays of their own: the same definition. */
-static void test_split(void **state)
-{
-    (void)state;
-    static const size_t sizes[] = {32, 64, 512};
-    for (size_t s = 0; s < sizeof sizes / sizeof sizes[0]; s++) {
-        const size_t size = sizes[s], batch = 2;
-        wh_split_fft *fft = wh_split_fft_create(size, batch);
-        assert_non_null(fft);
-        float *noise = air_silence(size * batch);
-        air_noise(noise, size * batch, 1.0, size);
-        for (size_t i = 0; i < size * batch; i++) {
-            wh_split_fft_input_real(fft)[i] = noise[2 * i];
-            wh_split_fft_input_imag(fft)[i] = noise[2 * i + 1];
-        }
-        wh_split_fft_execute(fft);
-        const float complex *x = (const float complex *)(const void *)noise;
-        for (size_t row = 0; row < batch; row++)
-            for (size_t bin = 0; bin < size; bin++) {
-                const double complex exact = direct(x + row * size, size, bin);
-                assert_near((double)wh_split_fft_output_real(fft)[row * size + bin], creal(exact), 2e-6 * (double)size);
-                assert_near((double)wh_split_fft_output_imag(fft)[row * size + bin], cimag(exact), 2e-6 * (double)size);
-            }
-        free(noise);
-        wh_split_fft_destroy(&fft);
-        assert_null(fft);
-        wh_split_fft_destroy(&fft);
-    }
-}
-
 /* The largest size: a tone on a bin fills that bin alone, negative frequencies come last. */
 static void test_tone(void **state)
 {
@@ -116,7 +86,6 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_against_definition),
-        cmocka_unit_test(test_split),
         cmocka_unit_test(test_tone),
         cmocka_unit_test(test_repeatable),
     };

@@ -57,6 +57,34 @@ static void test_clash(void **state)
     assert_true(wh_candidates_clash(&a, &other));
 }
 
+/* Three copies added up, the first of them beneath another sensor's frame: the two others carry the reading. */
+static void test_merged_copies(void **state)
+{
+    (void)state;
+    const wh_candidate strong = candidate(&fsk, 1.0, 0.01, 0.0, 0.999);
+    wh_candidate merged = candidate(&fsk, 1.005, 0.11, 1e3, 0.95);
+    merged.frame.data[0] = 1;
+    merged.merged = 3;
+    for (unsigned i = 0; i < 3; i++)
+        merged.span[i] = (wh_air_span){1.005 + 0.05 * i, 1.015 + 0.05 * i};
+    assert_false(wh_candidates_clash(&strong, &merged));
+    assert_false(wh_candidates_clash(&merged, &strong));
+    merged.merged = 2; /* of two copies the free one is not most of them */
+    assert_true(wh_candidates_clash(&strong, &merged));
+    merged.merged = 3;
+    merged.confidence = 0.8; /* not sure: it may be made of the other after all */
+    assert_true(wh_candidates_clash(&merged, &strong));
+    merged.confidence = 0.95;
+    merged.span[1] = (wh_air_span){1.002, 1.012};
+    assert_true(wh_candidates_clash(&strong, &merged));
+    wh_candidate again = strong; /* the same bits alone and merged are one reading, wherever the rest lies */
+    again.merged = 3;
+    again.span[0] = (wh_air_span){1.0, 1.01};
+    again.span[1] = (wh_air_span){1.05, 1.06};
+    again.span[2] = (wh_air_span){1.1, 1.11};
+    assert_true(wh_candidates_clash(&strong, &again));
+}
+
 /* Total order: asymmetric, transitive over every triple, and 0 only for what cannot be told apart. */
 static void test_order(void **state)
 {
@@ -152,10 +180,8 @@ static void test_room(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_clash),
-        cmocka_unit_test(test_order),
-        cmocka_unit_test(test_winners),
-        cmocka_unit_test(test_room),
+        cmocka_unit_test(test_clash),   cmocka_unit_test(test_merged_copies), cmocka_unit_test(test_order),
+        cmocka_unit_test(test_winners), cmocka_unit_test(test_room),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -7,6 +7,7 @@ target_compile_definitions(wh_options INTERFACE _XOPEN_SOURCE=700)
 target_compile_options(wh_options INTERFACE
   -Wall -Wextra -Wconversion -Wshadow -Wvla -Wmissing-prototypes -Wstrict-prototypes -Wundef -Wformat=2
   -fno-math-errno -ffp-contract=off
+  $<$<C_COMPILER_ID:GNU>:-fcx-limited-range>  # complex products need no rescue of infinities: samples are finite
   $<$<BOOL:${WH_WERROR}>:-Werror>)
 if(WH_SANITIZE)
   target_compile_options(wh_options INTERFACE -fsanitize=${WH_SANITIZE} -fno-omit-frame-pointer -fno-sanitize-recover=all)

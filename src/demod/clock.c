@@ -1,5 +1,6 @@
 #include "clock.h"
 
+#include "quad.h"
 #include "wide.h"
 
 #include <math.h>
@@ -62,35 +63,44 @@ static double phase_of(const float sums[WH_CLOCK_STEPS], double chips, size_t *p
 }
 
 /* As best_phase, from the windows' sums. */
-WH_WIDE static double best_window_phase(const windows *w, double chip, size_t *phase, double *overall)
+static double best_window_phase(const windows *w, double chip, size_t *phase, double *overall)
 {
-    float sums[WH_CLOCK_STEPS] = {0};
+    wh_quad early = {0.0f}, late = {0.0f};
     const int drift = (int)lround((chip - WH_CLOCK_STEPS) * WINDOW_CHIPS);
     const int row = (drift > w->drifts ? w->drifts : drift < -w->drifts ? -w->drifts : drift) + w->drifts;
     /* First chip's place in the window, of the clock that starts at 0; whole numbers of 2^-16 metric samples. */
     const int length = (int)(chip * 65536.0), slip = (int)(WINDOW_CHIPS * (chip - WH_CLOCK_STEPS) * 65536.0);
     int first = 0;
     for (size_t i = 0; i < w->count; i++) {
-        const float *restrict here = w->sum[i][row] + ((first + 32768) >> 16);
-        for (size_t p = 0; p < WH_CLOCK_STEPS; p++)
-            sums[p] += here[p];
+        const float *here = w->sum[i][row] + ((first + 32768) >> 16);
+        early += wh_quad_load(here);
+        late += wh_quad_load(here + 4);
         first += slip;
         first += first < 0 ? length : first >= length ? -length : 0;
     }
+    float sums[WH_CLOCK_STEPS];
+    memcpy(sums, &early, sizeof early);
+    memcpy(sums + 4, &late, sizeof late);
     return phase_of(sums, (double)(w->count * WINDOW_CHIPS), phase, overall);
 }
 
-/* Sum of |metric| over the chips for each of the eight phases at one chip length; returns the best phase's mean. */
+/* Sum of |metric| over the chips for each of the eight phases at one chip length; returns the best phase's mean. Places are counted in
+ * 2^-32 metric samples. */
 static double best_phase(const float *metric, size_t count, double chip, size_t *phase, double *overall)
 {
-    float sums[WH_CLOCK_STEPS] = {0};
+    wh_quad early = {0.0f}, late = {0.0f}; /* sums of the first four phases and of the others */
     size_t chips = 0;
-    for (double at = 0.0; at + 2 * WH_CLOCK_STEPS <= (double)count; at += chip) {
-        const float *restrict here = metric + (size_t)(at + 0.5);
-        for (size_t p = 0; p < WH_CLOCK_STEPS; p++)
-            sums[p] += fabsf(here[p]);
+    const uint64_t step = (uint64_t)(chip * 4294967296.0), half = (uint64_t)1 << 31;
+    const uint64_t last = (uint64_t)(count - 2 * WH_CLOCK_STEPS) << 32;
+    for (uint64_t at = 0; at <= last; at += step) {
+        const float *here = metric + ((at + half) >> 32);
+        early += wh_quad_magnitude(wh_quad_load(here));
+        late += wh_quad_magnitude(wh_quad_load(here + 4));
         chips++;
     }
+    float sums[WH_CLOCK_STEPS];
+    memcpy(sums, &early, sizeof early);
+    memcpy(sums + 4, &late, sizeof late);
     return phase_of(sums, (double)chips, phase, overall);
 }
 

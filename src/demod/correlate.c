@@ -1,9 +1,11 @@
 #include "correlate.h"
 
 #include "mixer.h"
+#include "quad.h"
 #include "wide.h"
 
 #include <math.h>
+#include <string.h>
 
 #define BLOCK WH_MIXER_BLOCK
 
@@ -28,64 +30,136 @@ void wh_mix_down(const float complex *samples, size_t count, double radians, flo
     }
 }
 
-/* sums[k] = x[0] + ... + x[k - 1]; by fours, because a plain running sum waits for each addition. Returns the sum of all. */
-static float running_sums(const float *x, size_t count, float *sums)
+/* Real and imaginary part for either tone, side by side in one register: what is done to a sample is done for both tones at once. */
+static inline wh_quad swap_parts(wh_quad z)
 {
-    float sum = 0.0f;
-    size_t k = 0;
-    for (; k + 4 <= count; k += 4) {
-        const float two = x[k] + x[k + 1], three = two + x[k + 2], four = two + (x[k + 2] + x[k + 3]);
-        sums[k] = sum;
-        sums[k + 1] = sum + x[k];
-        sums[k + 2] = sum + two;
-        sums[k + 3] = sum + three;
-        sum += four;
-    }
-    for (; k < count; k++) {
-        sums[k] = sum;
-        sum += x[k];
-    }
-    return sum;
+#ifdef __clang__
+    return __builtin_shufflevector(z, z, 1, 0, 3, 2);
+#else
+    return __builtin_shuffle(z, (wh_quad_bits){1, 0, 3, 2});
+#endif
 }
 
-/* An integral is the difference of the running integral at two places; between samples that one is a straight line. Only the
- * part inside a block is kept in single precision. */
-void wh_correlate(const float complex *samples, size_t sample_count, double radians, double start, double step,
-                  float complex *out, size_t count)
+/* A complex number per tone as a factor: z times it is re z + im swap_parts(z). */
+typedef struct factor {
+    wh_quad re, im;
+} factor;
+
+typedef struct tone_table {
+    factor turn[BLOCK]; /* exp(-j radians k) */
+} tone_table;
+
+static factor make_factor(float re_a, float im_a, float re_b, float im_b)
 {
-    wh_mixer mixer;
-    lanes mixed, sums;
-    wh_mixer_begin(&mixer, radians);
-    double all_re = 0.0, all_im = 0.0, last_re = 0.0, last_im = 0.0, place = start;
-    size_t j = 0; /* next boundary; boundary j ends interval j - 1 */
-    for (; j <= count && place <= 0.0; j++, place = start + step * (double)j)
-        if (j > 0)
-            out[j - 1] = 0.0f;
-    const size_t first = start > 0.0 ? (size_t)fmin(start, (double)sample_count) / BLOCK * BLOCK : 0;
-    for (size_t at = first; at < sample_count && j <= count; at += BLOCK) {
-        const size_t length = sample_count - at < BLOCK ? sample_count - at : BLOCK;
-        wh_mixer_run(&mixer, samples + at, at, 0.5, length, mixed.re, mixed.im);
-        const float sum_re = running_sums(mixed.re, length, sums.re), sum_im = running_sums(mixed.im, length, sums.im);
-        for (const double end = (double)(at + length); j <= count && place < end;
-             j++, place = start + step * (double)j) {
-            const double inside = place - (double)at;
-            const int k = (int)inside;
-            const float part = (float)(inside - (double)k);
-            const double now_re = all_re + (double)(sums.re[k] + part * mixed.re[k]);
-            const double now_im = all_im + (double)(sums.im[k] + part * mixed.im[k]);
-            if (j > 0)
-                out[j - 1] = (float)(now_re - last_re) + (float)(now_im - last_im) * I;
-            last_re = now_re;
-            last_im = now_im;
-        }
-        all_re += (double)sum_re;
-        all_im += (double)sum_im;
+    return (factor){{re_a, re_a, re_b, re_b}, {-im_a, im_a, -im_b, im_b}};
+}
+
+static void fill_table(const double radians[2], unsigned tones, tone_table *table)
+{
+    wh_mixer mixer[2];
+    for (unsigned v = 0; v < tones; v++)
+        wh_mixer_begin(&mixer[v], radians[v]);
+    const wh_mixer *a = &mixer[0], *b = &mixer[tones - 1];
+    for (size_t k = 0; k < BLOCK; k++) /* as factors of 1 and j: the parts of a sample are real numbers */
+        table->turn[k] = (factor){{a->re[k], a->im[k], b->re[k], b->im[k]}, {-a->im[k], a->re[k], -b->im[k], b->re[k]}};
+}
+
+/* sums[k] = x[0] + ... + x[k - 1], x being the samples turned by the table, sums[length] included; by fours, because a plain running
+ * sum waits for each addition. */
+WH_WIDE static void running_sums(const float *samples, size_t length, const tone_table *table, wh_quad *sums)
+{
+    wh_quad sum = {0.0f, 0.0f, 0.0f, 0.0f};
+    size_t k = 0;
+    for (; k + 4 <= length; k += 4) {
+        wh_quad x[4];
+        for (size_t i = 0; i < 4; i++)
+            x[i] = samples[2 * (k + i)] * table->turn[k + i].re + samples[2 * (k + i) + 1] * table->turn[k + i].im;
+        const wh_quad two = x[0] + x[1];
+        sums[k] = sum;
+        sums[k + 1] = sum + x[0];
+        sums[k + 2] = sum + two;
+        sums[k + 3] = sum + (two + x[2]);
+        sum += two + (x[2] + x[3]);
     }
-    for (; j <= count; j++) {
+    for (; k < length; k++) {
+        sums[k] = sum;
+        sum += samples[2 * k] * table->turn[k].re + samples[2 * k + 1] * table->turn[k].im;
+    }
+    sums[length] = sum;
+}
+
+/* exp(-j radians (at + 1/2)) per tone: whole turns are taken off in double precision. */
+static factor block_factor(const double radians[2], unsigned tones, size_t at)
+{
+    float re[2], im[2];
+    for (unsigned v = 0; v < tones; v++) {
+        const double turns = radians[v] / (2.0 * M_PI) * ((double)at + 0.5);
+        const double phase = 2.0 * M_PI * (turns - (double)(long long)turns);
+        re[v] = (float)cos(phase);
+        im[v] = (float)-sin(phase);
+    }
+    return make_factor(re[0], im[0], re[tones - 1], im[tones - 1]);
+}
+
+typedef struct boundaries {
+    double start, step;
+    ptrdiff_t next, count; /* boundary to come; boundary j ends interval j - 1, of `count` */
+    wh_quad last;          /* integral from the block's start to the boundary before, phase as in the output */
+    float complex *a, *b;
+} boundaries;
+
+static inline void put(boundaries *at, ptrdiff_t j, wh_quad value)
+{
+    memcpy(at->a + j, &value, sizeof *at->a);
+    memcpy(at->b + j, (const char *)&value + sizeof *at->a, sizeof *at->b);
+}
+
+/* The boundaries within a block that begins at `from` and ends at `end`. */
+WH_WIDE static void cut(boundaries *at, const wh_quad *sums, double from, double end, const factor *turn)
+{
+    const double start = at->start, step = at->step;
+    const factor by = *turn;
+    ptrdiff_t j = at->next;
+    wh_quad last = at->last;
+    for (double place = start + step * (double)j; j <= at->count && place < end; place = start + step * (double)++j) {
+        const double inside = place - from;
+        const int k = (int)inside;
+        const float part = (float)(inside - (double)k);
+        const wh_quad here = sums[k] + part * (sums[k + 1] - sums[k]);
+        const wh_quad now = here * by.re + swap_parts(here) * by.im;
         if (j > 0)
-            out[j - 1] = (float)(all_re - last_re) + (float)(all_im - last_im) * I;
-        last_re = all_re;
-        last_im = all_im;
+            put(at, j - 1, now - last);
+        last = now;
+    }
+    at->next = j;
+    const wh_quad all = sums[(size_t)(end - from)];
+    at->last = last - (all * by.re + swap_parts(all) * by.im);
+}
+
+/* An integral is the difference of the running integral at two places; between samples that one is a straight line. It is counted
+ * from each block's start, so that single precision does. */
+void wh_correlate(const float complex *samples, size_t sample_count, const double radians[2], unsigned tones,
+                  double start, double step, float complex *const out[2], size_t count)
+{
+    tone_table table;
+    wh_quad sums[BLOCK + 1];
+    const wh_quad nothing = {0.0f, 0.0f, 0.0f, 0.0f};
+    boundaries at = {start, step, 0, (ptrdiff_t)count, nothing, out[0], out[tones - 1]};
+    fill_table(radians, tones, &table);
+    for (; at.next <= at.count && start + step * (double)at.next <= 0.0; at.next++)
+        if (at.next > 0)
+            put(&at, at.next - 1, nothing);
+    const size_t first = start > 0.0 ? (size_t)fmin(start, (double)sample_count) / BLOCK * BLOCK : 0;
+    for (size_t from = first; from < sample_count && at.next <= at.count; from += BLOCK) {
+        const size_t length = sample_count - from < BLOCK ? sample_count - from : BLOCK;
+        const factor turn = block_factor(radians, tones, from);
+        running_sums((const float *)(samples + from), length, &table, sums);
+        cut(&at, sums, (double)from, (double)(from + length), &turn);
+    }
+    for (; at.next <= at.count; at.next++) {
+        if (at.next > 0)
+            put(&at, at.next - 1, nothing - at.last);
+        at.last = nothing;
     }
 }
 

@@ -9,10 +9,11 @@
  * sample stands for the whole of its interval. in and out may be the same. */
 void wh_mix_down(const float complex *samples, size_t count, double radians, float complex *out);
 
-/* out[j] = integral of the tone shifted to 0 Hz, as by wh_mix_down, over [start + j step, start + (j+1) step), j = 0 .. count - 1;
- * sample k held over [k, k+1) and 0 outside the samples. step > 0. Touches only the samples inside. */
-void wh_correlate(const float complex *samples, size_t sample_count, double radians, double start, double step,
-                  float complex *out, size_t count);
+/* For one tone or two (v = 0 .. tones - 1): out[v][j] = integral of the tone shifted to 0 Hz, as by wh_mix_down, over
+ * [start + j step, start + (j+1) step), j = 0 .. count - 1; sample k held over [k, k+1) and 0 outside the samples. step > 0. Touches
+ * only the samples inside. Two tones take hardly longer than one. */
+void wh_correlate(const float complex *samples, size_t sample_count, const double radians[2], unsigned tones,
+                  double start, double step, float complex *const out[2], size_t count);
 
 /* power[j] = scale |parts[j] + ... + parts[j + width - 1]|^2, what lies beyond the array counted as 0; width is a power of two.
  * The parts are used up. */

@@ -3,6 +3,7 @@
 #include "channel_filter.h"
 #include "chip_levels.h"
 #include "clock.h"
+#include "clock_metric.h"
 #include "correlate.h"
 #include "emissions.h"
 #include "kept_chips.h"
@@ -11,6 +12,7 @@
 #include "subtract.h"
 #include "survey.h"
 #include "tones.h"
+#include "wide.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -182,13 +184,24 @@ static double tone_hz(const wh_tones *tones, const wh_radio *radio, unsigned val
     return tones->carrier_hz + (high ? tones->deviation_hz : -tones->deviation_hz);
 }
 
-/* Correlate with both tones at eight places per chip. */
-static void correlate_parts(wh_demod *demod, const run *r)
+/* Correlate with the tones (keyed: with the carrier, value 1) over intervals of `step` from `start` on, into the parts. */
+static void correlate(wh_demod *demod, const run *r, double start, double step, size_t count)
 {
-    const double step = r->chip / WH_CLOCK_STEPS;
-    for (unsigned v = r->radio->modulation == WH_MOD_OOK ? 1 : 0; v < 2; v++)
-        wh_correlate(r->samples, demod->baseband.count, radians(demod, tone_hz(&r->tones, r->radio, v)), 0.0, step,
-                     demod->part[v], r->count);
+    const unsigned first = r->radio->modulation == WH_MOD_OOK ? 1 : 0, tones = 2 - first;
+    double turn[2] = {0.0, 0.0};
+    for (unsigned v = 0; v < tones; v++)
+        turn[v] = radians(demod, tone_hz(&r->tones, r->radio, first + v));
+    wh_correlate(r->samples, demod->baseband.count, turn, tones, start, step, demod->part + first, count);
+}
+
+/* one, zero: to their sum and one - zero. */
+WH_WIDE static void sum_and_difference(size_t count, float *restrict one, float *restrict zero)
+{
+    for (size_t j = 0; j < count; j++) {
+        const float sum = one[j] + zero[j], difference = one[j] - zero[j];
+        one[j] = sum;
+        zero[j] = difference;
+    }
 }
 
 /* Sliding chip correlations out of the parts, which are used up: energy and decision metric at eight starts per chip. */
@@ -202,11 +215,7 @@ static void slide(wh_demod *demod, const run *r)
         return;
     }
     wh_sliding_power(demod->part[0], r->count, WH_CLOCK_STEPS, scale, metric);
-    for (size_t j = 0; j < r->count; j++) {
-        const float one = energy[j], zero = metric[j];
-        energy[j] = one + zero;
-        metric[j] = one - zero;
-    }
+    sum_and_difference(r->count, energy, metric);
 }
 
 /* Square-law power of an on chip within an emission: the level of its louder chips. */
@@ -224,10 +233,10 @@ static bool take_halves(wh_demod *demod, const run *r, double start, double chip
         return false;
     chips->count = count;
     chips->keyed = r->radio->modulation == WH_MOD_OOK;
+    correlate(demod, r, start, 0.5 * chip, 2 * count);
     for (unsigned v = chips->keyed ? 1 : 0; v < 2; v++) {
         const double w = radians(demod, tone_hz(&r->tones, r->radio, v));
         float complex *half = demod->part[v];
-        wh_correlate(r->samples, demod->baseband.count, w, start, 0.5 * chip, half, 2 * count);
         /* Undo the running reference. */
         const float complex turn = (float)cos(w * chip) + (float)sin(w * chip) * I;
         float complex back = 0.0f;
@@ -304,39 +313,19 @@ static bool take_chips(wh_demod *demod, run *r, double start, double chip, size_
     }
 }
 
-/* ln I0(x) to 20 %: enough to weigh, and cheap. */
-static float rough_ln_i0(float x)
-{
-    return x * x / (4.0f + x);
-}
-
-/* What the clock search adds up over the chips of a trial clock. Strong bursts: how far the two tones' powers (or the level and the
- * bar between off and on) are apart. Weak ones: the likelihood of the chip whatever its value, ln of the mean of both hypotheses,
- * which is what a maximum-likelihood search of the timing adds up and is worth a decibel there. */
+/* What the clock search adds up over the chips of a trial clock. Of strong bursts how far the two tones' powers are apart. */
 static const float *clock_metric(wh_demod *demod, const run *r, const wh_emission *e)
 {
     float *metric = demod->metric + e->first;
     const float *energy = demod->energy + e->first;
     const size_t length = e->last - e->first;
-    const bool keyed = r->radio->modulation == WH_MOD_OOK;
-    if (keyed) {
-        const float bar = 0.55f * sqrtf(r->on_power);
-        for (size_t j = 0; j < length; j++)
-            metric[j] = sqrtf(energy[j]) - bar;
+    if (r->radio->modulation == WH_MOD_OOK) {
+        wh_clock_metric_keyed(energy, length, r->on_power, metric);
         return metric;
     }
     if (r->on_power >= WEAK_POWER * r->noise)
         return metric;
-    double sum = 0.0;
-    for (size_t j = 0; j < length; j++)
-        sum += (double)energy[j];
-    const float power = fmaxf((float)(sum / (double)length) - 2.0f * r->noise, 0.5f * r->noise);
-    const float scale = 2.0f * sqrtf(power) / r->noise;
-    for (size_t j = 0; j < length; j++) {
-        const float one = rough_ln_i0(scale * sqrtf(0.5f * fmaxf(energy[j] + metric[j], 0.0f)));
-        const float zero = rough_ln_i0(scale * sqrtf(0.5f * fmaxf(energy[j] - metric[j], 0.0f)));
-        demod->scratch[j] = fmaxf(one, zero) + log1pf(expf(-fabsf(one - zero)));
-    }
+    wh_clock_metric_weak(energy, metric, length, r->noise, demod->scratch);
     return demod->scratch;
 }
 
@@ -403,9 +392,7 @@ static void place_close_tones(wh_demod *demod, run *r)
     const wh_tones start = r->tones;
     const double rate = r->radio->chip_rate_hz;
     const size_t count = r->count * CLOSE_TONE_PARTS / WH_CLOCK_STEPS;
-    for (unsigned v = 0; v < 2; v++)
-        wh_correlate(r->samples, demod->baseband.count, radians(demod, tone_hz(&start, r->radio, v)), 0.0,
-                     r->chip / CLOSE_TONE_PARTS, demod->part[v], count);
+    correlate(demod, r, 0.0, r->chip / CLOSE_TONE_PARTS, count);
     wh_tones best = start;
     double widest = -1.0;
     for (int d = 0; d < 2; d++) {
@@ -466,7 +453,7 @@ static wh_demod_verdict run_tones(wh_demod *demod, run *r, wh_chips_fn give, voi
     const bool keyed = r->radio->modulation == WH_MOD_OOK;
     if (!keyed && r->radio->deviation_hz < r->radio->chip_rate_hz)
         place_close_tones(demod, r);
-    correlate_parts(demod, r);
+    correlate(demod, r, 0.0, r->chip / WH_CLOCK_STEPS, r->count);
     slide(demod, r);
     /* Keying with long runs of zeros needs a longer mean to look continuous, and a longer pause to end. */
     const unsigned run_chips = keyed ? (r->limits->zero_run < 64 ? r->limits->zero_run : 64) : 1;

@@ -1,19 +1,38 @@
 #include "emissions.h"
 
 #include "select.h"
+#include "wide.h"
 
 #include <math.h>
 
-static void box_mean(const float *in, size_t count, size_t width, float *out)
+/* The smoothed level is wanted at every half chip only: a quarter of the work, and ends are drawn in on the energy itself. */
+#define GRAIN 4
+
+WH_WIDE static void add_grains(const float *restrict in, size_t grains, float *restrict sum)
 {
+    for (size_t i = 0; i < grains; i++)
+        sum[i] = (in[GRAIN * i] + in[GRAIN * i + 1]) + (in[GRAIN * i + 2] + in[GRAIN * i + 3]);
+}
+
+/* Mean over `width` samples about each grain; outside the array there is nothing. scratch, out: one a grain. Returns their number. */
+static size_t box_mean(const float *in, size_t count, size_t width, float *scratch, float *out)
+{
+    const size_t whole = count / GRAIN, grains = (count + GRAIN - 1) / GRAIN;
+    const size_t box = width < GRAIN ? 1 : width / GRAIN, back = box / 2;
+    const double share = 1.0 / (double)(box * GRAIN);
+    add_grains(in, whole, scratch);
+    if (grains > whole) {
+        scratch[whole] = 0.0f;
+        for (size_t i = whole * GRAIN; i < count; i++)
+            scratch[whole] += in[i];
+    }
     double sum = 0.0;
-    const double share = 1.0 / (double)width;
-    const size_t back = width / 2;
-    for (size_t i = 0; i < count + back; i++) {
-        sum += (i < count ? (double)in[i] : 0.0) - (i >= width ? (double)in[i - width] : 0.0);
+    for (size_t i = 0; i < grains + back; i++) {
+        sum += (i < grains ? (double)scratch[i] : 0.0) - (i >= box ? (double)scratch[i - box] : 0.0);
         if (i >= back)
             out[i - back] = (float)(sum * share);
     }
+    return grains;
 }
 
 float wh_emissions_quantile(const float *level, size_t count, size_t stride, double share, float *scratch)
@@ -24,21 +43,24 @@ float wh_emissions_quantile(const float *level, size_t count, size_t stride, dou
     return wh_quantile(scratch, taken, share);
 }
 
-/* "On" is what the loudest tenth of the smoothed energy reaches, but a burst may fill less than a tenth of the outline. */
+/* "On" is what the loudest tenth of the smoothed energy reaches, but a burst may fill less than a tenth of the outline. `width` and
+ * count: grains. */
 static float on_level(const float *smooth, size_t count, size_t width, float *sorted)
 {
     float top = 0.0f;
     for (size_t i = 0; i < count; i++)
         top = smooth[i] > top ? smooth[i] : top;
-    return fmaxf(wh_emissions_quantile(smooth, count, width / 8 + 1, 0.9, sorted), 0.5f * top);
+    const float usual = wh_emissions_quantile(smooth, count, width / 8 + 1, 0.9, sorted);
+    return usual > 0.5f * top ? usual : 0.5f * top;
 }
 
 float wh_emissions_level(const float *energy, size_t count, size_t smooth, float *scratch)
 {
     if (count == 0)
         return 0.0f;
-    box_mean(energy, count, smooth ? smooth : 1, scratch);
-    return on_level(scratch, count, smooth, scratch + count);
+    float *level = scratch + count;
+    const size_t grains = box_mean(energy, count, smooth, scratch, level);
+    return on_level(level, grains, smooth / GRAIN, scratch);
 }
 
 /* The smoothed level blurs the ends: draw them in to where the energy itself reaches what it has inside. */
@@ -63,9 +85,9 @@ static size_t find_alike(const float *energy, size_t count, float noise, float o
 {
     if (count == 0)
         return 0;
-    float *level = scratch, *sorted = scratch + count;
-    box_mean(energy, count, smooth ? smooth : 1, level);
-    const float on = on_level(level, count, smooth, sorted);
+    float *level = scratch + count, *sorted = scratch;
+    const size_t grains = box_mean(energy, count, smooth, scratch, level);
+    const float on = on_level(level, grains, smooth / GRAIN, sorted);
     if (!(on > on_least))
         return 0;
     /* A box slides into a burst to half height exactly at the burst's edge. */
@@ -74,19 +96,21 @@ static size_t find_alike(const float *energy, size_t count, float noise, float o
      * part in four against three in four), and signals fade. But stay three deviations of smoothed noise above the noise. */
     const float chips = (float)smooth / WH_EMISSION_CHIP;
     const float keep = noise + fmaxf(0.1f * (on - noise), 3.0f * noise / sqrtf(fmaxf(chips, 1.0f)));
+    const size_t gap = pause / GRAIN;
     size_t found_count = 0, free_from = 0;
-    for (size_t i = 0; i < count; i++) {
+    for (size_t i = 0; i < grains; i++) {
         if (level[i] < bar)
             continue;
         size_t first = i, last = i;
-        for (size_t j = i; j-- > free_from && first - j <= pause;)
+        for (size_t j = i; j-- > free_from && first - j <= gap;)
             if (level[j] >= keep)
                 first = j;
-        for (size_t j = i + 1; j < count && j - last <= pause; j++)
+        for (size_t j = i + 1; j < grains && j - last <= gap; j++)
             if (level[j] >= keep)
                 last = j;
+        const size_t end = (last + 1) * GRAIN < count ? (last + 1) * GRAIN : count;
         if (found_count < room)
-            found[found_count++] = draw_in(energy, noise, first, last + 1, smooth, sorted);
+            found[found_count++] = draw_in(energy, noise, first * GRAIN, end, smooth, sorted);
         free_from = i = last + 1;
     }
     return found_count;

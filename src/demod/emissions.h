@@ -21,7 +21,7 @@ float wh_emissions_quantile(const float *level, size_t count, size_t stride, dou
 /* Level that the smoothed energy reaches while somebody sends (noise included). scratch[2 * count]. */
 float wh_emissions_level(const float *energy, size_t count, size_t smooth, float *scratch);
 
-/* energy[count]: power over time; `noise`: its mean without signal; smoothing and pauses in samples. A pause longer than
+/* energy[count]: power over time; `noise`: its mean without signal; smoothing and pauses in samples, taken to the next half chip. A pause longer than
  * `pause` divides. Returns how many were found, in order of time, at most WH_EMISSIONS_MAX. scratch[2 * count]. */
 size_t wh_emissions_find(const float *energy, size_t count, float noise, size_t smooth, size_t pause, float *scratch,
                          wh_emission *found);

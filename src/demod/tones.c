@@ -94,87 +94,127 @@ static double frequency(const wh_tone_map *map, double bin)
     return (bin - WH_TONES_FFT / 2) * map->bin_hz;
 }
 
-/* Power within +- half_hz of every `step`th bin, as band(), added to `sum`. Away from the ends the place between two bins is the same
- * for all, which is three times as fast. */
+/* weight times the power within +- half_hz of every `step`th bin, as band(), added to sum[bin / step]. Away from the ends the place
+ * between two bins is the same for all, which is three times as fast. */
 static void add_bands(const wh_tone_map *map, double half_hz, size_t step, float weight, float *sum)
 {
     const double half = half_hz / map->bin_hz, below = floor(0.5 - half), above = floor(0.5 + half);
     const double low_part = 0.5 - half - below, high_part = 0.5 + half - above;
     const ptrdiff_t low = (ptrdiff_t)below, high = (ptrdiff_t)above;
-    for (ptrdiff_t b = 0; b < WH_TONES_FFT; b += (ptrdiff_t)step) {
+    for (ptrdiff_t b = 0; b < WH_TONES_FFT; b += (ptrdiff_t)step, sum++) {
         if (b + low < 0 || b + high >= WH_TONES_FFT) {
-            sum[b] += weight * (float)band(map, frequency(map, (double)b), half_hz);
+            *sum += weight * (float)band(map, frequency(map, (double)b), half_hz);
             continue;
         }
         const double from = map->once[b + low] + low_part * (double)map->power[b + low];
         const double to = map->once[b + high] + high_part * (double)map->power[b + high];
-        sum[b] += weight * (float)(to - from);
+        *sum += weight * (float)(to - from);
     }
 }
 
 /* A keyed tone's spectrum is a peak about as wide as the chip rate. The sum of a narrow and a wide band weighs the middle
- * more than the flanks, so that the maximum is at the tone and not on a plateau. Returns the strongest. */
-static double tone_powers(wh_tone_map *map, double width_hz, double noise_density, size_t step)
+ * more than the flanks, so that the maximum is at the tone and not on a plateau. Returns how many there are: one every `step` bins. */
+static size_t tone_powers(wh_tone_map *map, double width_hz, double noise_density, size_t step)
 {
     const float noise = (float)(noise_density * 0.85 * width_hz);
-    float strongest = 0.0f;
-    for (size_t b = 0; b < WH_TONES_FFT; b += step)
-        map->tone[b] = -noise;
+    const size_t count = (WH_TONES_FFT + step - 1) / step;
+    for (size_t i = 0; i < count; i++)
+        map->tone[i] = -noise;
     add_bands(map, 0.25 * width_hz, step, 0.5f, map->tone);
     add_bands(map, 0.6 * width_hz, step, 0.5f, map->tone);
-    for (size_t b = 0; b < WH_TONES_FFT; b += step) {
-        map->tone[b] = map->tone[b] > 0.0f ? map->tone[b] : 0.0f;
-        strongest = map->tone[b] > strongest ? map->tone[b] : strongest;
-    }
-    return (double)strongest;
+    for (size_t i = 0; i < count; i++)
+        map->tone[i] = map->tone[i] > 0.0f ? map->tone[i] : 0.0f;
+    return count;
 }
 
-/* A hypothesis under search: tones at bins `low` and `low + apart` (apart 0: a single tone). */
+WH_WIDE static void take_greater(float *x, size_t count, size_t ahead)
+{
+    for (size_t i = 0; i + ahead < count; i++)
+        x[i] = x[i] > x[i + ahead] ? x[i] : x[i + ahead];
+}
+
+/* partner[i] = strongest of tones i + nearest to i + farthest: maxima over one become maxima over two, over four, ... */
+static void find_partners(wh_tone_map *map, size_t count, size_t nearest, size_t farthest)
+{
+    const size_t there = count > nearest ? count - nearest : 0, wanted = farthest - nearest + 1;
+    memcpy(map->partner, map->tone + (count - there), there * sizeof *map->partner);
+    size_t have = 1;
+    for (; 2 * have <= wanted; have *= 2)
+        take_greater(map->partner, there, have);
+    take_greater(map->partner, there, wanted - have);
+}
+
+/* A hypothesis under search: tones at places `low` and `low + apart` (apart 0: a single tone), in search steps. */
 typedef struct pair {
     size_t low, apart;
     double score;
 } pair;
 
-/* Does a hypothesis put both its tones where an earlier one has them? Then it is the same transmitter. */
-static bool taken(const pair *found, size_t count, size_t low, size_t apart, size_t near)
+/* Does a hypothesis put both its tones where an earlier one has them? Then it is the same transmitter: returns how many places further
+ * the higher tone must be to be another, else 0. */
+static size_t taken(const pair *found, size_t count, size_t low, size_t high, size_t near)
 {
     for (size_t i = 0; i < count; i++) {
-        const size_t high = low + apart, other = found[i].low + found[i].apart;
+        const size_t other = found[i].low + found[i].apart;
         const size_t low_off = low > found[i].low ? low - found[i].low : found[i].low - low;
         const size_t high_off = high > other ? high - other : other - high;
         if (low_off <= near && high_off <= near)
-            return true;
+            return other + near + 1 - high;
     }
-    return false;
+    return 0;
 }
 
 typedef struct search {
     const wh_tone_map *map;
-    size_t step, apart_step, nearest, farthest;
+    size_t step;                                 /* bins; all the other places are counted in these */
+    size_t count, apart_step, nearest, farthest; /* tones, and distances between two */
     double nominal, spread, centre,
-        reach;        /* deviation, its tolerance, where the carrier is expected, how far off it may lie; Hz */
-    double strongest; /* tone of all */
+        reach; /* deviation, its tolerance, where the carrier is expected, how far off it may lie; Hz */
 } search;
 
-/* All pairs of bins whose distance the radio allows, judged by the product of their powers: both tones must be there. Score 0 when
- * none is better than `least`. */
+static double bins(const search *s, double places)
+{
+    return places * (double)s->step;
+}
+
+/* The distances from a low tone whose middle is not too far from where the carrier is expected; one more at either end, for the
+ * rounding. */
+static void within_reach(const search *s, size_t low, size_t *first, size_t *last)
+{
+    const double hz = bins(s, 1.0) * s->map->bin_hz, off = s->centre - frequency(s->map, bins(s, (double)low));
+    const double least = 2.0 * (off - s->reach) / hz - 1.0, most = 2.0 * (off + s->reach) / hz + 1.0;
+    *first = s->nearest;
+    *last = most < 0.0 ? 0 : most < (double)s->farthest ? (size_t)most : s->farthest;
+    if (least > (double)s->nearest)
+        *first += ((size_t)least - s->nearest) / s->apart_step * s->apart_step;
+}
+
+/* All pairs of tones whose distance the radio allows, judged by the product of their powers: both must be there. Score 0 when none is
+ * better than `least`. */
 static pair best_pair(const search *s, const pair *found, size_t count, size_t near, double least)
 {
     const wh_tone_map *map = s->map;
     pair best = {.score = least};
-    for (size_t low = 0; low + s->nearest < WH_TONES_FFT; low += s->step) {
-        /* Not even the strongest tone would make this the best pair: nine tenths of the search are spared. */
-        if ((double)map->tone[low] * s->strongest <= best.score)
+    for (size_t low = 0; low + s->nearest < s->count; low++) {
+        /* Not even the strongest partner would make this the best pair: nearly all of the search is spared. */
+        if ((double)map->tone[low] * (double)map->partner[low] <= best.score)
             continue;
-        for (size_t apart = s->nearest; apart <= s->farthest && low + apart < WH_TONES_FFT; apart += s->apart_step) {
+        size_t apart, last;
+        within_reach(s, low, &apart, &last);
+        for (; apart <= last && low + apart < s->count; apart += s->apart_step) {
             double score = (double)map->tone[low] * (double)map->tone[low + apart];
             if (score <= best.score)
                 continue;
+            const size_t further = taken(found, count, low, low + apart, near);
+            if (further > 0) {
+                apart += (further - 1) / s->apart_step * s->apart_step;
+                continue;
+            }
             /* Among near equals the nominal deviation is the likelier one. */
-            const double deviation = 0.5 * (double)apart * map->bin_hz;
+            const double deviation = 0.5 * bins(s, (double)apart) * map->bin_hz;
             score *= 1.0 - (s->spread > 0.0 ? 0.05 * fabs(deviation - s->nominal) / s->spread : 0.0);
-            if (score > best.score && fabs(frequency(map, (double)low + 0.5 * (double)apart) - s->centre) <= s->reach &&
-                !taken(found, count, low, apart, near))
+            const double carrier = frequency(map, bins(s, (double)low + 0.5 * (double)apart));
+            if (score > best.score && fabs(carrier - s->centre) <= s->reach)
                 best = (pair){low, apart, score};
         }
     }
@@ -188,23 +228,25 @@ size_t wh_tones_find(wh_tone_map *map, const wh_baseband *baseband, const wh_rad
     const double width = keyed ? radio->chip_rate_hz : fmin(radio->chip_rate_hz, 2.0 * radio->deviation_hz);
     search s = {.map = map, .nominal = radio->deviation_hz, .spread = radio->deviation_hz * radio->deviation_tolerance};
     s.step = (size_t)fmax(1.0, width / 24.0 / map->bin_hz);
-    s.apart_step = (size_t)fmax(1.0, width / 12.0 / map->bin_hz / (double)s.step) * s.step;
-    s.nearest = keyed ? 0 : (size_t)(2.0 * (s.nominal - s.spread) / map->bin_hz) / s.step * s.step;
-    s.farthest = keyed ? 0 : (size_t)ceil(2.0 * (s.nominal + s.spread) / map->bin_hz);
+    const double step_hz = (double)s.step * map->bin_hz;
+    s.apart_step = (size_t)fmax(1.0, width / 12.0 / step_hz);
+    s.nearest = keyed ? 0 : (size_t)(2.0 * (s.nominal - s.spread) / step_hz);
+    s.farthest = keyed ? 0 : (size_t)(ceil(2.0 * (s.nominal + s.spread) / map->bin_hz) / (double)s.step);
     s.centre = baseband->band_centre_hz;
     /* The outline may show no more than a side lobe of one tone. */
     s.reach = baseband->half_width_hz + 2.0 * width + s.nominal + s.spread;
-    s.strongest = tone_powers(map, width, baseband->noise_density, s.step);
+    s.count = tone_powers(map, width, baseband->noise_density, s.step);
+    find_partners(map, s.count, s.nearest, s.farthest);
     pair found[WH_TONES_MAX];
     size_t count = 0;
-    const size_t near = (size_t)(NEAR_WIDTHS * width / map->bin_hz);
+    const size_t near = (size_t)(NEAR_WIDTHS * width / map->bin_hz) / s.step;
     while (count < most) {
         const pair best = best_pair(&s, found, count, near, count > 0 ? FURTHER_SCORE * found[0].score : 0.0);
         if (!(best.score > 0.0))
             break;
         const double one = (double)map->tone[best.low], other = (double)map->tone[best.low + best.apart];
-        tones[count] = (wh_tones){.carrier_hz = frequency(map, (double)best.low + 0.5 * (double)best.apart),
-                                  .deviation_hz = 0.5 * (double)best.apart * map->bin_hz,
+        tones[count] = (wh_tones){.carrier_hz = frequency(map, bins(&s, (double)best.low + 0.5 * (double)best.apart)),
+                                  .deviation_hz = 0.5 * bins(&s, (double)best.apart) * map->bin_hz,
                                   .strength = fmin(one, other) / (baseband->noise_density * 0.85 * width),
                                   .balance = fmin(one, other) / fmax(one, other)};
         found[count++] = best;

@@ -18,7 +18,8 @@ typedef struct wh_tone_map {
     float hann[WH_TONES_FFT];      /* window, made at the first use; the map starts out zeroed */
     double whole;                  /* power of all, masked or not */
     float raw[WH_TONES_FFT];       /* power per bin before masking */
-    float tone[WH_TONES_FFT];      /* scratch: power of a tone keyed at the radio's rate, by bin */
+    float tone[WH_TONES_FFT];      /* scratch: power of a tone keyed at the radio's rate, by search step */
+    float partner[WH_TONES_FFT];   /* scratch: strongest tone that may belong to it */
 } wh_tone_map;
 
 /* Estimates, Hz relative to the baseband centre. */

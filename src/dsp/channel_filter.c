@@ -1,6 +1,7 @@
 #include "channel_filter.h"
 
 #include "fft.h"
+#include "wide.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -42,14 +43,29 @@ void wh_channel_filter_destroy(wh_channel_filter **filter)
 static void shape(wh_channel_filter *filter, double rate_hz, double centre_hz, double half_width_hz, double skirt_hz)
 {
     const double skirt = fmax(skirt_hz, NARROWEST * rate_hz);
-    for (size_t b = 0; b < SIZE; b++) {
-        const double hz = ((double)b - (b >= SIZE / 2 ? SIZE : 0)) * rate_hz / SIZE;
-        /* The band repeats with the sample rate: a channel at the edge goes on at the other. */
-        double off = fabs(hz - centre_hz);
-        off = off > 0.5 * rate_hz ? rate_hz - off : off;
-        const double beyond = off - half_width_hz;
+    /* The band repeats with the sample rate: a channel at the edge goes on at the other. From the centre outwards, in bins: */
+    const double bin_hz = rate_hz / SIZE, first = ceil((centre_hz - 0.5 * rate_hz) / bin_hz);
+    for (size_t i = 0; i < SIZE; i++) {
+        const double bin = first + (double)i, beyond = fabs(bin * bin_hz - centre_hz) - half_width_hz;
         const double gain = beyond <= 0.0 ? 1.0 : beyond >= skirt ? 0.0 : 0.5 + 0.5 * cos(M_PI * beyond / skirt);
-        filter->response[b] = (float)(gain / SIZE);
+        filter->response[(size_t)((long)bin & (SIZE - 1))] = (float)(gain / SIZE);
+    }
+}
+
+/* The inverse transform by conjugation: one plan serves both ways. */
+WH_WIDE static void apply(const float *restrict spectrum, const float *restrict response, float *restrict conjugated)
+{
+    for (size_t i = 0; i < SIZE; i++) {
+        conjugated[2 * i] = spectrum[2 * i] * response[i];
+        conjugated[2 * i + 1] = -spectrum[2 * i + 1] * response[i];
+    }
+}
+
+WH_WIDE static void conjugate(const float *restrict in, size_t count, float *restrict out)
+{
+    for (size_t i = 0; i < count; i++) {
+        out[2 * i] = in[2 * i];
+        out[2 * i + 1] = -in[2 * i + 1];
     }
 }
 
@@ -60,17 +76,15 @@ void wh_channel_filter_run(wh_channel_filter *filter, const float complex *input
     float complex *in = wh_fft_input(filter->fft);
     const float complex *out = wh_fft_output(filter->fft);
     for (size_t at = 0; at < count; at += KEPT) {
-        for (size_t i = 0; i < SIZE; i++) {
-            const size_t from = at + i; /* EDGE samples earlier than the kept ones */
-            in[i] = from >= EDGE && from - EDGE < count ? input[from - EDGE] : 0.0f;
-        }
+        /* From EDGE samples before the kept ones on, zeros where there are none. */
+        const size_t before = at < EDGE ? EDGE - at : 0, from = at + before - EDGE;
+        const size_t there = count - from < SIZE - before ? count - from : SIZE - before;
+        memset(in, 0, before * sizeof *in);
+        memcpy(in + before, input + from, there * sizeof *in);
+        memset(in + before + there, 0, (SIZE - before - there) * sizeof *in);
         wh_fft_execute(filter->fft);
-        /* The inverse by conjugation: one plan serves both ways. */
-        for (size_t i = 0; i < SIZE; i++)
-            in[i] = conjf(out[i]) * filter->response[i];
+        apply((const float *)out, filter->response, (float *)in);
         wh_fft_execute(filter->fft);
-        const size_t take = count - at < KEPT ? count - at : KEPT;
-        for (size_t i = 0; i < take; i++)
-            output[at + i] = conjf(out[EDGE + i]);
+        conjugate((const float *)(out + EDGE), count - at < KEPT ? count - at : KEPT, (float *)(output + at));
     }
 }

@@ -30,24 +30,25 @@ static double complex integral(double radians, double from, double to)
     return sum;
 }
 
-/* Short and long intervals, beginning before, in and after the samples, and reaching beyond their end. */
+/* Short and long intervals, beginning before, in and after the samples, and reaching beyond their end; one tone and two. */
 static void test_integrals(void **state)
 {
     (void)state;
     fill();
     static const double starts[] = {-75.3, 0.0, 0.4, 255.9, 256.0, 600.7, 699.0, 900.0},
-                        steps[] = {0.31, 1.0, 2.7, 25.01};
+                        steps[] = {0.31, 1.0, 2.7, 25.01}, tones[2] = {-0.7, 1.3};
     for (size_t a = 0; a < sizeof starts / sizeof starts[0]; a++)
-        for (size_t b = 0; b < sizeof steps / sizeof steps[0]; b++) {
-            float complex out[PARTS];
-            wh_correlate(samples, COUNT, -0.7, starts[a], steps[b], out, PARTS);
-            for (size_t j = 0; j < PARTS; j++) {
-                const double from = starts[a] + steps[b] * (double)j;
-                const double complex right = integral(-0.7, from, from + steps[b]);
-                assert_near((double)crealf(out[j]), creal(right), 2e-5);
-                assert_near((double)cimagf(out[j]), cimag(right), 2e-5);
+        for (size_t b = 0; b < sizeof steps / sizeof steps[0]; b++)
+            for (unsigned count = 1; count <= 2; count++) {
+                float complex one[PARTS], other[PARTS], *const out[2] = {one, other};
+                wh_correlate(samples, COUNT, tones, count, starts[a], steps[b], out, PARTS);
+                for (size_t j = 0; j < PARTS * count; j++) {
+                    const double from = starts[a] + steps[b] * (double)(j % PARTS);
+                    const double complex right = integral(tones[j / PARTS], from, from + steps[b]);
+                    assert_near((double)crealf(out[j / PARTS][j % PARTS]), creal(right), 2e-5);
+                    assert_near((double)cimagf(out[j / PARTS][j % PARTS]), cimag(right), 2e-5);
+                }
             }
-        }
 }
 
 static void test_sliding_power(void **state)

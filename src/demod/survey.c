@@ -45,6 +45,7 @@
 #define PUSHED_OUT     0.95
 #define BAND_SHARE     0.05 /* of the power left out at either side of a burst's band */
 #define OWN_REACH_HZ   8e3  /* beyond that band and half its width ... */
+#define OWN_LEAST      0.35 /* share of the power in that reach below which it is another's; one of two tones has more */
 #define STRANGER       0.06 /* ... a burst's own keying spreads less than this share of its power */
 
 struct wh_survey {
@@ -137,6 +138,25 @@ static bool find_band(wh_survey *survey, const wh_tone_map *map, const wh_baseba
     const double near = map->once[to] - map->once[from] - noise * (double)(to - from);
     survey->alone = near > (1.0 - STRANGER) * all;
     return true;
+}
+
+/* Power of the periodogram's bins from low_hz to high_hz. */
+static double power_within(const wh_tone_map *map, double low_hz, double high_hz)
+{
+    const double low = fmax(0.0, low_hz / map->bin_hz + WH_TONES_FFT / 2);
+    const double high = fmin(WH_TONES_FFT, high_hz / map->bin_hz + WH_TONES_FFT / 2);
+    return high > low ? map->once[(size_t)high] - map->once[(size_t)low] : 0.0;
+}
+
+/* Is hardly any of the power where the detector noticed the burst? Then all that could be seen here is somebody else's. */
+static bool is_strangers(const wh_tone_map *map, const wh_baseband *baseband)
+{
+    const double noise = baseband->noise_density, reach = baseband->half_width_hz + OWN_REACH_HZ;
+    const double low_hz = fmax(baseband->band_centre_hz - reach, -0.5 * baseband->rate_hz);
+    const double high_hz = fmin(baseband->band_centre_hz + reach, 0.5 * baseband->rate_hz);
+    const double own = power_within(map, low_hz, high_hz) - noise * (high_hz - low_hz);
+    const double all = map->once[WH_TONES_FFT] - noise * baseband->rate_hz;
+    return baseband->half_width_hz > 0.0 && own < OWN_LEAST * all;
 }
 
 static float block_power(const float complex *samples)
@@ -369,7 +389,7 @@ void wh_survey_make(wh_survey *survey, const wh_tone_map *map, const wh_baseband
     stretch s;
     wh_survey_forget(survey);
     survey->alone = false;
-    if (!find_stretch(baseband, &s) || !find_band(survey, map, baseband, &s))
+    if (is_strangers(map, baseband) || !find_stretch(baseband, &s) || !find_band(survey, map, baseband, &s))
         return;
     memset(wh_fft_input(survey->fft), 0, SPECTRUM * sizeof(float complex));
     const size_t box = (size_t)fmin(BOX_MOST, fmax(12.0, 2.0 * KEYED_SNR / fmax((double)s.loud / s.noise - 1.0, 0.01)));

@@ -60,31 +60,37 @@ size_t modem_frame_payload_chips(const wh_descriptor *descriptor, const wh_frame
 
 static const struct {
     const char *name, *radio, *line, *known;
+    double distance;
 } kinds[MODEM_KINDS] = {
     {"fsk-40", "modulation: fsk, chip rate: 20 kchip/s, deviation: 40 kHz", "code: manchester, one: high-low",
-     "preamble: {bits: \"0\", repeats: 16}, sync: {bits: \"1110 0101 1010 1100\"}"},
+     "preamble: {bits: \"0\", repeats: 16}, sync: {bits: \"1110 0101 1010 1100\"}", 1.0},
     {"fsk-20", "modulation: fsk, chip rate: 20 kchip/s, deviation: 20 kHz", "code: manchester, one: high-low",
-     "preamble: {bits: \"0\", repeats: 16}, sync: {bits: \"1110 0101 1010 1100\"}"},
+     "preamble: {bits: \"0\", repeats: 16}, sync: {bits: \"1110 0101 1010 1100\"}", 1.0},
     {"ook", "modulation: ook, chip rate: 20 kchip/s", "code: manchester, one: high-low",
-     "preamble: {bits: \"0\", repeats: 16}, sync: {bits: \"1110 0101 1010 1100\"}"},
+     "preamble: {bits: \"0\", repeats: 16}, sync: {bits: \"1110 0101 1010 1100\"}", 1.0},
     {"fsk-differential", "modulation: fsk, chip rate: 20 kchip/s, deviation: 40 kHz", "code: differential-manchester",
-     "preamble: {bits: \"0\", repeats: 16}, sync: {bits: \"1110 0101 1010 1100\"}"},
+     "preamble: {bits: \"0\", repeats: 16}, sync: {bits: \"1110 0101 1010 1100\"}", 1.0},
     {"fsk-biphase-mark", "modulation: fsk, chip rate: 20 kchip/s, deviation: 40 kHz", "code: biphase-mark",
-     "preamble: {bits: \"1\", repeats: 16}, sync: {bits: \"1110 0101 1010 1100\"}"},
+     "preamble: {bits: \"1\", repeats: 16}, sync: {bits: \"1110 0101 1010 1100\"}", 1.0},
     {"fsk-biphase-space", "modulation: fsk, chip rate: 20 kchip/s, deviation: 40 kHz", "code: biphase-space",
-     "preamble: {bits: \"0\", repeats: 16}, sync: {bits: \"1110 0101 1010 1100\"}"},
+     "preamble: {bits: \"0\", repeats: 16}, sync: {bits: \"1110 0101 1010 1100\"}", 1.0},
     {"fsk-nrz", "modulation: fsk, chip rate: 20 kchip/s, deviation: 40 kHz", "code: nrz",
-     "preamble: {bits: \"10\", repeats: 16}, sync: {bits: \"1011 0101 0100 1100 1101 0011\"}"},
+     "preamble: {bits: \"10\", repeats: 16}, sync: {bits: \"1011 0101 0100 1100 1101 0011\"}", 1.0},
     {"ook-nrz", "modulation: ook, chip rate: 10 kchip/s", "code: nrz",
-     "preamble: {bits: \"10\", repeats: 16}, sync: {bits: \"1011 0101 0100 1100 1101 0011\"}"},
+     "preamble: {bits: \"10\", repeats: 16}, sync: {bits: \"1011 0101 0100 1100 1101 0011\"}", 1.0},
     {"ook-pulse-width", "modulation: ook, chip rate: 10 kchip/s",
      "code: pulse-width, one: {chips: \"110\"}, zero: {chips: \"100\"}",
-     "preamble: {bits: \"1\", repeats: 12}, sync: {chips: \"111111 000\"}"},
+     "preamble: {bits: \"1\", repeats: 12}, sync: {chips: \"111111 000\"}", 1.0 / 3.0},
 };
 
 const char *modem_kind_name(unsigned index)
 {
     return kinds[index].name;
+}
+
+double modem_kind_distance(unsigned index)
+{
+    return kinds[index].distance;
 }
 
 const wh_descriptor *modem_kind(wh_descriptor_set *set, unsigned index)

@@ -17,6 +17,10 @@ size_t modem_frame_payload_chips(const wh_descriptor *descriptor, const wh_frame
  * (Manchester), and one for every other line code. Index 0 .. MODEM_KINDS - 1. NULL when it is refused. */
 #define MODEM_KINDS 9
 const char *modem_kind_name(unsigned index);
+/* Squared distance of a one from a zero, over twice the mean energy of a bit: 1 for words that are orthogonal and equally strong, as in
+ * Manchester code. Coherent detection of a bit errs by Q(sqrt(distance Eb/N0)) (d^2 / 2 N0 under the root: Proakis, Digital
+ * Communications, from memory). The pulse-width words 110 and 100 differ in one chip, and take 1.5 in the mean: 1/3, or 4.8 dB. */
+double modem_kind_distance(unsigned index);
 const wh_descriptor *modem_kind(wh_descriptor_set *set, unsigned index);
 
 /* What can be chosen; modem_kind takes 5 %, three copies, 30 to 60 ms apart. */

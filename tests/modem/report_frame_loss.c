@@ -46,14 +46,14 @@ static bool measure(unsigned kind, size_t frames, unsigned copies, table *t, cha
         const double level_db = t->levels_db[i];
         ok =
             modem_loss_measure(set, descriptor, copies, level_db, frames, copies == 1, 1000 * kind + 100000 * i, &loss);
-        const double error = modem_noncoherent_error(modem_ratio(level_db));
+        const double distance = modem_kind_distance(kind), ratio = modem_ratio(level_db);
         t->loss[HEARD][i] = share_lost(loss.heard, loss.frames);
         t->loss[BELIEVED][i] = share_lost(loss.believed, loss.frames);
         t->loss[UNREPAIRED][i] = share_lost(loss.unrepaired, loss.frames);
         t->loss[PLAIN_CHIPS][i] = copies == 1 ? share_lost(loss.plain_chips, loss.frames) : NAN;
         t->loss[PLAIN_BITS][i] = copies == 1 && loss.has_bits ? share_lost(loss.plain_bits, loss.frames) : NAN;
-        t->loss[NONCOHERENT][i] = modem_frame_loss(error, BITS);
-        t->loss[COHERENT][i] = modem_frame_loss(modem_coherent_error(modem_ratio(level_db)), BITS);
+        t->loss[NONCOHERENT][i] = distance < 1.0 ? NAN : modem_frame_loss(modem_noncoherent_error(ratio), BITS);
+        t->loss[COHERENT][i] = modem_frame_loss(modem_coherent_error(distance * ratio), BITS);
         t->wrong += loss.wrong;
         t->wrong_believed += loss.wrong_believed;
         t->wrong_sure += loss.wrong_sure;

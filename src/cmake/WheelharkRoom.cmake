@@ -6,7 +6,7 @@ add_library(wh_options INTERFACE)
 target_compile_definitions(wh_options INTERFACE _XOPEN_SOURCE=700)
 target_compile_options(wh_options INTERFACE
   -Wall -Wextra -Wconversion -Wshadow -Wvla -Wmissing-prototypes -Wstrict-prototypes -Wundef -Wformat=2
-  -fno-math-errno -ffp-contract=off
+  -fno-math-errno -fno-trapping-math -ffp-contract=off  # no result depends on the first two
   $<$<C_COMPILER_ID:GNU>:-fcx-limited-range>  # complex products need no rescue of infinities: samples are finite
   $<$<BOOL:${WH_WERROR}>:-Werror>)
 if(WH_SANITIZE)

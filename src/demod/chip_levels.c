@@ -5,6 +5,7 @@
 #include <math.h>
 
 #define LLR_BOUND 60.0f
+#define PIECE     256 /* chips weighed at a time */
 #define ON_BAR                                                                                                         \
     0.35f /* of an on chip's power: half-way in likelihood between off and on, see the threshold of OOK theory */
 #define COHERENT_LEAST 0.7f /* mean cosine of the phase error between chips: noise alone leaves 0.8 at 3 dB a chip */
@@ -75,10 +76,17 @@ static void measure_turns(wh_chips *chips, double radians_per_chip)
 static void weigh_chips(wh_chips *chips)
 {
     static const unsigned char zero[1] = {0}, one[1] = {1};
+    float silent[PIECE];
     chips->coherent = false;
-    for (size_t k = 0; k < chips->count; k++) {
-        const float llr = wh_chips_likelihood(chips, k, one, 1) - wh_chips_likelihood(chips, k, zero, 1);
-        chips->llr[k] = fminf(fmaxf(llr, -LLR_BOUND), LLR_BOUND);
+    for (size_t at = 0; at < chips->count; at += PIECE) {
+        const size_t count = chips->count - at < PIECE ? chips->count - at : PIECE;
+        float *llr = chips->llr + at;
+        wh_chips_likelihoods(chips, at, one, 1, count, llr);
+        wh_chips_likelihoods(chips, at, zero, 1, count, silent);
+        for (size_t k = 0; k < count; k++) {
+            const float difference = llr[k] - silent[k];
+            llr[k] = difference > LLR_BOUND ? LLR_BOUND : difference < -LLR_BOUND ? -LLR_BOUND : difference;
+        }
     }
 }
 

@@ -39,8 +39,18 @@ void wh_chips_free(wh_chips *chips);
 /* All chips alike: cost from keyed, amplitude and noise. */
 void wh_chips_even_costs(wh_chips *chips);
 
-/* ln P(pattern) up to a constant common to all patterns of `count` chips at chip `at`, for the best carrier phase: coherent
- * over the pattern when chips->coherent, else chip by chip. at + count <= chips->count. */
-float wh_chips_likelihood(const wh_chips *chips, size_t at, const unsigned char *pattern, size_t count);
+/* ln P(pattern) up to a constant common to all patterns of `length` chips, for the best carrier phase: coherent over the pattern when
+ * chips->coherent, else chip by chip. likelihood[k] is that of the pattern at chip at + k length, k = 0 .. count - 1, all of which must
+ * be inside: at + count length <= chips->count. */
+void wh_chips_likelihoods(const wh_chips *chips, size_t at, const unsigned char *pattern, size_t length, size_t count,
+                          float *likelihood);
+
+/* Of one place. */
+static inline float wh_chips_likelihood(const wh_chips *chips, size_t at, const unsigned char *pattern, size_t length)
+{
+    float likelihood;
+    wh_chips_likelihoods(chips, at, pattern, length, 1, &likelihood);
+    return likelihood;
+}
 
 #endif

@@ -1,24 +1,36 @@
 #include "special.h"
 
+#include "quick_math.h"
+#include "wide.h"
+
 #include <math.h>
 
-double wh_ln_bessel_i0(double x)
+/* I0(x) grows from 1 to exp(x) / sqrt(2 pi x), so (exp(x) / I0(x))^2 from 1 + 2 x to 2 pi x: a rational function with these ends, the
+ * rest fitted by least squares (fourth powers at last, which evens out the greatest error) of ln I0 over its promised error, against
+ * scipy's ive. Its error is a sixth of the promise. */
+static inline float ln_bessel_i0(float x)
 {
-    if (x < 3.75) {
-        const double t = x / 3.75, s = t * t;
-        return (double)logf(
-            1.0f +
-            (float)(s * (3.5156229 +
-                         s * (3.0899424 + s * (1.2067492 + s * (0.2659732 + s * (0.0360768 + s * 0.0045813)))))));
-    }
-    const double t = 3.75 / x;
-    const double p =
-        0.39894228 +
-        t * (0.01328592 +
-             t * (0.00225319 +
-                  t * (-0.00157565 +
-                       t * (0.00916281 + t * (-0.02057706 + t * (0.02635537 + t * (-0.01647633 + t * 0.00392377)))))));
-    return x + (double)logf((float)(p / sqrt(x))); /* single precision: a tenth of a millionth, in half the time */
+    const float slope = 6.2831853f, b4 = 0.01218657f, far = 1e6f;
+    const float y = x < far ? x : far; /* its powers must not overflow; beyond, a straight line */
+    const float above = 2.0f + y * (1.93410159f + y * (1.12210565f + y * (0.35644427f + y * (slope * b4))));
+    const float below = 1.0f + y * (0.21708896f + y * (0.23090393f + y * (0.06047254f + y * b4)));
+    return x - 0.5f * wh_quick_ln(1.0f + y * above / below + slope * (x - y));
+}
+
+float wh_ln_bessel_i0(float x)
+{
+    return ln_bessel_i0(x);
+}
+
+WH_WIDE static void ln_bessel_i0s(float *x, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        x[i] = ln_bessel_i0(x[i]);
+}
+
+void wh_ln_bessel_i0s(float *x, size_t count)
+{
+    ln_bessel_i0s(x, count);
 }
 
 double wh_normal_upper_quantile(double p)

@@ -1,6 +1,8 @@
 #include "line_coherent.h"
 
+#include "quick_math.h"
 #include "special.h"
+#include "wide.h"
 
 #include <complex.h>
 #include <math.h>
@@ -19,7 +21,9 @@ typedef struct phases {
     const wh_chips *chips;
     size_t at, bits, length;
     const float *soft;
-    float keep; /* what a chip's distance leaves of a phase reference */
+    float weight[BITS_MAX];          /* how sure the tentative bits are, and the chips before the payload, */
+    float pilot_weight[PILOT_CHIPS]; /* the last one last */
+    float keep;                      /* what a chip's distance leaves of a phase reference */
     float complex turn[2][2];
     float complex before[BITS_MAX + 1][2]; /* reference at the last chip before bit k, in state s */
     float complex after[BITS_MAX + 1][2];  /* reference at the first chip of bit k entered in state s */
@@ -36,11 +40,13 @@ static unsigned chip_before(const phases *p, size_t k, unsigned state)
     return p->words->states == 2 ? state : p->last[k];
 }
 
-/* How sure a tentative bit is: the mean of its sign, tanh(|llr| / 2). */
-static float sureness(float llr)
+/* How sure tentative bits are: the mean of their signs, tanh(|llr| / 2). */
+WH_WIDE static void find_sureness(const float *restrict llr, size_t count, float *restrict sureness)
 {
-    const float e = expf(-fabsf(llr));
-    return (1.0f - e) / (1.0f + e);
+    for (size_t i = 0; i < count; i++) {
+        const float e = wh_quick_exp(-fabsf(llr[i]));
+        sureness[i] = (1.0f - e) / (1.0f + e);
+    }
 }
 
 /* Mean turn from a chip of value a to one of value b, over the tentative words. Returns how well the phase runs on, 0..1. */
@@ -84,7 +90,7 @@ static float complex pilot(const phases *p)
     for (size_t t = from; t < p->at; t++) {
         const unsigned value = p->chips->llr[t] > 0.0f, before = t > 0 && p->chips->llr[t - 1] > 0.0f;
         reference =
-            reference * p->keep * p->turn[before][value] + sureness(p->chips->llr[t]) * p->chips->value[value][t];
+            reference * p->keep * p->turn[before][value] + p->pilot_weight[t - from] * p->chips->value[value][t];
     }
     return reference;
 }
@@ -97,7 +103,7 @@ static void look_forward(phases *p, int level)
     p->last[0] = p->at > 0 && p->chips->llr[p->at - 1] > 0.0f;
     for (size_t k = 0; k < p->bits; k++) {
         const unsigned bit = tentative(p, k);
-        const float weight = sureness(p->soft[k]);
+        const float weight = p->weight[k];
         for (unsigned s = 0; s < states; s++) {
             const uint8_t *word = p->words->chip[s][bit];
             float complex reference = p->before[k][s];
@@ -130,7 +136,7 @@ static void correct_turns(phases *p, int level, float memory)
             own = own * turn + p->chips->value[word[i]][p->at + k * p->length + i];
             before = word[i];
         }
-        sum += sureness(p->soft[k]) * own * conjf(reference);
+        sum += p->weight[k] * own * conjf(reference);
         state = wh_line_next_state(p->words, state, bit);
     }
     const float lag = memory + 0.5f * (float)p->length;
@@ -154,7 +160,7 @@ static void look_back(phases *p)
 {
     for (size_t k = p->bits; k-- > 0;) {
         const unsigned bit = tentative(p, k);
-        const float weight = sureness(p->soft[k]);
+        const float weight = p->weight[k];
         for (unsigned s = 0; s < p->words->states; s++) {
             const uint8_t *word = p->words->chip[s][bit];
             float complex reference = from_behind(p, k, word[p->length - 1], wh_line_next_state(p->words, s, bit));
@@ -168,26 +174,34 @@ static void look_back(phases *p)
     }
 }
 
-/* ln P(word | what its neighbours' phase says). The neighbours are part of one long waveform of unknown phase: ln I0 of the whole
- * sum. In codes with memory the neighbours' own share is taken off, because other branches of the path count it already. */
-static float word_likelihood(const phases *p, size_t k, unsigned state, unsigned bit)
+/* ln P(word | what its neighbours' phase says) for every bit. The neighbours are part of one long waveform of unknown phase: ln I0 of
+ * the whole sum. In codes with memory the neighbours' own share is taken off, because other branches of the path count it already. */
+static void judge_word(const phases *p, unsigned state, unsigned bit, wh_branch *branch)
 {
-    const double scale = 2.0 * (double)p->chips->amplitude / (double)p->chips->noise;
+    const float scale = 2.0f * p->chips->amplitude / p->chips->noise;
     const uint8_t *word = p->words->chip[state][bit];
-    float complex with = p->before[k][state], without = with;
-    unsigned before = chip_before(p, k, state);
-    double cost = 0.0;
-    for (size_t i = 0; i < p->length; i++) {
-        const float complex turn = p->keep * p->turn[before][word[i]];
-        without *= turn;
-        with = with * turn + p->chips->value[word[i]][p->at + k * p->length + i];
-        before = word[i];
-        cost += (double)p->chips->cost[word[i]][p->at + k * p->length + i];
+    const unsigned next = wh_line_next_state(p->words, state, bit);
+    float whole[BITS_MAX], share[BITS_MAX];
+    for (size_t k = 0; k < p->bits; k++) {
+        float complex with = p->before[k][state], without = with;
+        unsigned before = chip_before(p, k, state);
+        float cost = 0.0f;
+        for (size_t i = 0; i < p->length; i++) {
+            const float complex turn = p->keep * p->turn[before][word[i]];
+            without *= turn;
+            with = with * turn + p->chips->value[word[i]][p->at + k * p->length + i];
+            before = word[i];
+            cost += p->chips->cost[word[i]][p->at + k * p->length + i];
+        }
+        const float complex behind = from_behind(p, k, before, next);
+        whole[k] = scale * wh_magnitude(with + behind);
+        share[k] = scale * wh_magnitude(without + behind);
+        branch[k].word[state][bit] = -cost;
     }
-    const float complex behind = from_behind(p, k, before, wh_line_next_state(p->words, state, bit));
-    double likelihood = wh_ln_bessel_i0(scale * (double)wh_magnitude(with + behind));
-    likelihood -= wh_ln_bessel_i0(scale * (double)wh_magnitude(without + behind));
-    return (float)(likelihood - cost);
+    wh_ln_bessel_i0s(whole, p->bits);
+    wh_ln_bessel_i0s(share, p->bits);
+    for (size_t k = 0; k < p->bits; k++)
+        branch[k].word[state][bit] += whole[k] - share[k];
 }
 
 int wh_line_lend_phase(const wh_line_words *words, const wh_chips *chips, size_t at, int level, size_t bits,
@@ -195,9 +209,18 @@ int wh_line_lend_phase(const wh_line_words *words, const wh_chips *chips, size_t
 {
     if (bits > BITS_MAX)
         return 0;
-    phases p = {.words = words, .chips = chips, .at = at, .bits = bits, .length = words->count[0][0], .soft = soft};
+    phases p; /* too large to be cleared for every frame */
+    p.words = words;
+    p.chips = chips;
+    p.at = at;
+    p.bits = bits;
+    p.length = words->count[0][0];
+    p.soft = soft;
     if (measure_turns(&p, level) < COHERENT_LEAST)
         return 0;
+    const size_t pilots = at < PILOT_CHIPS ? at : PILOT_CHIPS;
+    find_sureness(soft, bits, p.weight);
+    find_sureness(chips->llr + at - pilots, pilots, p.pilot_weight);
     for (size_t i = 0; i < sizeof memories / sizeof memories[0]; i++) {
         p.keep = 1.0f - 1.0f / memories[i];
         look_forward(&p, level);
@@ -205,9 +228,8 @@ int wh_line_lend_phase(const wh_line_words *words, const wh_chips *chips, size_t
     }
     look_forward(&p, level);
     look_back(&p);
-    for (size_t k = 0; k < bits; k++)
-        for (unsigned s = 0; s < words->states; s++)
-            for (unsigned b = 0; b < 2; b++)
-                branch[k].word[s][b] = word_likelihood(&p, k, s, b);
+    for (unsigned s = 0; s < words->states; s++)
+        for (unsigned b = 0; b < 2; b++)
+            judge_word(&p, s, b, branch);
     return 1;
 }

@@ -14,7 +14,8 @@
 #define REPAIR_BITS        4
 #define REPAIR_DOUBT       12.0f /* bits surer than this (wrong once in 160 000) are never in doubt */
 #define REPAIR_LEAST_GUARD 8
-#define REPAIR_KNOWN       12   /* chips of preamble and sync that make a beginning known */
+#define UNDETERMINED       0.02f /* nothing but the check can tell such a bit: what ends in silence may be long or short */
+#define REPAIR_KNOWN       12    /* chips of preamble and sync that make a beginning known */
 #define GAP_SLACK          1.25 /* real transmitters' pauses exceed the nominal ones a little */
 #define GAP_SLACK_S        0.01
 
@@ -60,13 +61,13 @@ static int failing_check(const wh_descriptor *descriptor, const wh_frame_bits *f
     return -1;
 }
 
-/* The places of the least reliable bits, least reliable first. */
-static unsigned doubtful_bits(const wh_frame_try *found, unsigned place[REPAIR_BITS])
+/* The places of the least reliable bits, none surer than `most`, least reliable first. */
+static unsigned doubtful_bits(const wh_frame_try *found, float most, unsigned place[REPAIR_BITS])
 {
     unsigned count = 0;
     for (unsigned i = 0; i < found->bits; i++) {
         const float doubt = fabsf(found->soft[i]);
-        if (doubt > REPAIR_DOUBT || (count == REPAIR_BITS && doubt >= fabsf(found->soft[place[count - 1]])))
+        if (doubt > most || (count == REPAIR_BITS && doubt >= fabsf(found->soft[place[count - 1]])))
             continue;
         unsigned at = count < REPAIR_BITS ? count++ : count - 1;
         for (; at > 0 && fabsf(found->soft[place[at - 1]]) > doubt; at--)
@@ -77,11 +78,11 @@ static unsigned doubtful_bits(const wh_frame_try *found, unsigned place[REPAIR_B
 }
 
 /* The cheapest pattern of flips that makes everything hold. Returns the number of patterns tried; 0 flips when none does. */
-static unsigned repair(const wh_descriptor *descriptor, const wh_frame_try *found, wh_frame_bits *frame,
+static unsigned repair(const wh_descriptor *descriptor, const wh_frame_try *found, float most, wh_frame_bits *frame,
                        unsigned *flips)
 {
     unsigned place[REPAIR_BITS];
-    const unsigned count = doubtful_bits(found, place), patterns = (1u << count) - 1;
+    const unsigned count = doubtful_bits(found, most, place), patterns = (1u << count) - 1;
     const wh_frame_bits sent = *frame;
     float best_cost = INFINITY;
     *flips = 0;
@@ -132,8 +133,8 @@ wh_reason wh_match(const wh_descriptor *descriptor, const wh_frame_try *found, w
         failing_check(descriptor, &candidate->frame) >= 0) {
         /* Without a known beginning the place itself is a guess, and guesses multiply. */
         const unsigned least = found->known_chips >= REPAIR_KNOWN ? REPAIR_LEAST_GUARD : 2 * REPAIR_LEAST_GUARD;
-        if (guard_bits >= least)
-            candidate->patterns += repair(descriptor, found, &candidate->frame, &candidate->repaired_bits);
+        const float most = guard_bits >= least ? REPAIR_DOUBT : UNDETERMINED;
+        candidate->patterns += repair(descriptor, found, most, &candidate->frame, &candidate->repaired_bits);
         if (candidate->repaired_bits == 0)
             return refuse(descriptor, found, &candidate->frame, detail);
     }

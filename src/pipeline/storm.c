@@ -5,7 +5,7 @@
 bool wh_storm_admits(wh_storm *storm, double end_s, double length_s, double snr_db)
 {
     const size_t known = storm->count < WH_STORM_MEMORY ? storm->count : WH_STORM_MEMORY;
-    const double cost = length_s + WH_STORM_BURST_S;
+    const double cost = WH_STORM_BURST_S + WH_STORM_SHARE * length_s;
     double load = cost;
     size_t recent = 0, weaker = 0;
     for (size_t i = 1; i <= known; i++) {

@@ -20,6 +20,8 @@
 #define WINDOW_PHASES                                                                                                  \
     (3 * WH_CLOCK_STEPS) /* the first chip may lie a stretched chip late, and its phase eight samples later */
 
+#define PIECE 64 /* chips looked at at a time */
+
 typedef struct windows {
     size_t count;
     int drifts;                                                  /* to either side */
@@ -104,17 +106,37 @@ static double best_phase(const float *metric, size_t count, double chip, size_t 
     return phase_of(sums, (double)chips, phase, overall);
 }
 
-/* Mean |metric| at the chips, on straight lines between samples. */
+/* |metric| at PIECE places or less, on straight lines between samples; 0 for the rest of the piece. */
+WH_WIDE static void sizes_at(const float *restrict metric, double from, double step, int count, float *restrict size)
+{
+    int whole[PIECE];
+    float part[PIECE];
+    for (int k = 0; k < count; k++) {
+        const double at = from + step * (double)k;
+        whole[k] = (int)at;
+        part[k] = (float)(at - (double)whole[k]);
+    }
+    for (int k = 0; k < count; k++) {
+        const float here = metric[whole[k]], next = metric[whole[k] + 1];
+        size[k] = fabsf(here + part[k] * (next - here));
+    }
+    for (int k = count; k < PIECE; k++)
+        size[k] = 0.0f;
+}
+
+/* Mean |metric| at the chips. */
 static double opening(const float *metric, size_t count, double phase, double chip)
 {
     const double room = (double)count - 1.0 - phase;
     const size_t chips = room > 0.0 ? (size_t)ceil(room / chip) : 0;
     double sum = 0.0;
-    for (size_t k = 0; k < chips; k++) {
-        const double at = phase + chip * (double)k;
-        const size_t i = (size_t)at;
-        const float part = (float)(at - (double)i);
-        sum += (double)fabsf(metric[i] + part * (metric[i + 1] - metric[i]));
+    for (size_t done = 0; done < chips; done += PIECE) {
+        float size[PIECE];
+        wh_quad lanes = {0.0f, 0.0f, 0.0f, 0.0f};
+        sizes_at(metric, phase + chip * (double)done, chip, chips - done < PIECE ? (int)(chips - done) : PIECE, size);
+        for (size_t k = 0; k < PIECE; k += 4)
+            lanes += wh_quad_load(size + k);
+        sum += (double)((lanes[0] + lanes[1]) + (lanes[2] + lanes[3]));
     }
     return chips ? sum / (double)chips : 0.0;
 }
@@ -158,6 +180,7 @@ static void refine(const float *metric, size_t count, wh_clock *clock)
             if (value > best) {
                 best = value;
                 *clock = trial;
+                move |= 1; /* the way back need not be tried */
             }
         }
         phase_step *= 0.5;

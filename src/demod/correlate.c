@@ -8,6 +8,7 @@
 #include <string.h>
 
 #define BLOCK WH_MIXER_BLOCK
+#define PIECE 64 /* boundaries at a time */
 
 /* Real and imaginary parts apart: plain loops over them fill vector registers. */
 typedef struct lanes {
@@ -33,11 +34,7 @@ void wh_mix_down(const float complex *samples, size_t count, double radians, flo
 /* Real and imaginary part for either tone, side by side in one register: what is done to a sample is done for both tones at once. */
 static inline wh_quad swap_parts(wh_quad z)
 {
-#ifdef __clang__
-    return __builtin_shufflevector(z, z, 1, 0, 3, 2);
-#else
-    return __builtin_shuffle(z, (wh_quad_bits){1, 0, 3, 2});
-#endif
+    return WH_QUAD_PICK(z, z, 1, 0, 3, 2);
 }
 
 /* A complex number per tone as a factor: z times it is re z + im swap_parts(z). */
@@ -104,7 +101,8 @@ static factor block_factor(const double radians[2], unsigned tones, size_t at)
 typedef struct boundaries {
     double start, step;
     ptrdiff_t next, count; /* boundary to come; boundary j ends interval j - 1, of `count` */
-    wh_quad last;          /* integral from the block's start to the boundary before, phase as in the output */
+    wh_quad
+        last; /* integral from the block's start to the boundary before, if that is not in it; phase as in the output */
     float complex *a, *b;
 } boundaries;
 
@@ -114,26 +112,65 @@ static inline void put(boundaries *at, ptrdiff_t j, wh_quad value)
     memcpy(at->b + j, (const char *)&value + sizeof *at->a, sizeof *at->b);
 }
 
-/* The boundaries within a block that begins at `from` and ends at `end`. */
-WH_WIDE static void cut(boundaries *at, const wh_quad *sums, double from, double end, const factor *turn)
+static inline wh_quad times(wh_quad z, const factor *by)
+{
+    return z * by->re + swap_parts(z) * by->im;
+}
+
+/* The running integral between two samples. */
+static inline wh_quad between(const wh_quad *sum, float part)
+{
+    return sum[0] + part * (sum[1] - sum[0]);
+}
+
+/* How many boundaries, PIECE at most, lie before sample `end`. */
+static size_t boundaries_before(const boundaries *at, double end)
+{
+    const ptrdiff_t left = at->count + 1 - at->next;
+    const double guess = ceil((end - at->start) / at->step) - (double)at->next;
+    ptrdiff_t n = guess < (double)PIECE ? (ptrdiff_t)guess : PIECE;
+    n = n < left ? n : left;
+    while (n > 0 && at->start + at->step * (double)(at->next + n - 1) >= end) /* as rounded there */
+        n--;
+    return n > 0 ? (size_t)n : 0;
+}
+
+/* Whole samples from the block's start to each boundary, and the rest. */
+WH_WIDE static void find_places(const boundaries *at, double from, size_t count, int *restrict whole,
+                                float *restrict part)
 {
     const double start = at->start, step = at->step;
-    const factor by = *turn;
-    ptrdiff_t j = at->next;
-    wh_quad last = at->last;
-    for (double place = start + step * (double)j; j <= at->count && place < end; place = start + step * (double)++j) {
-        const double inside = place - from;
-        const int k = (int)inside;
-        const float part = (float)(inside - (double)k);
-        const wh_quad here = sums[k] + part * (sums[k + 1] - sums[k]);
-        const wh_quad now = here * by.re + swap_parts(here) * by.im;
-        if (j > 0)
-            put(at, j - 1, now - last);
-        last = now;
+    const int first = (int)at->next;
+    for (int i = 0; i < (int)count; i++) {
+        const double inside = start + step * (double)(first + i) - from;
+        whole[i] = (int)inside;
+        part[i] = (float)(inside - (double)whole[i]);
     }
-    at->next = j;
-    const wh_quad all = sums[(size_t)(end - from)];
-    at->last = last - (all * by.re + swap_parts(all) * by.im);
+}
+
+/* The boundaries within a block that begins at `from` and ends at `end`. Only differences are turned to the phase of the output. */
+WH_WIDE static void cut(boundaries *at, const wh_quad *sums, double from, double end, const factor *turn)
+{
+    const factor by = *turn;
+    wh_quad before = {0.0f, 0.0f, 0.0f, 0.0f};
+    for (size_t n; (n = boundaries_before(at, end)) > 0; at->next += (ptrdiff_t)n) {
+        int whole[PIECE];
+        float part[PIECE];
+        find_places(at, from, n, whole, part);
+        const wh_quad first = between(sums + whole[0], part[0]);
+        if (at->next > 0)
+            put(at, at->next - 1, times(first - before, &by) - at->last);
+        at->last = (wh_quad){0.0f, 0.0f, 0.0f, 0.0f};
+        before = first;
+        float complex *a = at->a + at->next - 1, *b = at->b + at->next - 1;
+        for (size_t i = 1; i < n; i++) {
+            const wh_quad here = between(sums + whole[i], part[i]), value = times(here - before, &by);
+            memcpy(a + i, &value, sizeof *a);
+            memcpy(b + i, (const char *)&value + sizeof *a, sizeof *b);
+            before = here;
+        }
+    }
+    at->last += times(before - sums[(size_t)(end - from)], &by);
 }
 
 /* An integral is the difference of the running integral at two places; between samples that one is a straight line. It is counted

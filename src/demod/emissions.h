@@ -15,7 +15,7 @@ typedef struct wh_emission {
  * than one, and selecting among all took a tenth of the demodulator's time. */
 #define WH_EMISSION_STRIDE 3
 
-/* The value at a share 0..1 of the way through every `stride`th value, sorted. count >= 1, scratch[count]. */
+/* The value at a share 0..1 of the way through every `stride`th value (fewer when there are very many), sorted. count >= 1, scratch[count]. */
 float wh_emissions_quantile(const float *level, size_t count, size_t stride, double share, float *scratch);
 
 /* Level that the smoothed energy reaches while somebody sends (noise included). scratch[2 * count]. */

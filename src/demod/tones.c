@@ -189,6 +189,37 @@ static void within_reach(const search *s, size_t low, size_t *first, size_t *las
         *first += ((size_t)least - s->nearest) / s->apart_step * s->apart_step;
 }
 
+/* The best pair with this low tone, if it is better than `best`. */
+static pair best_partner(const search *s, const pair *found, size_t count, size_t near, size_t low, pair best)
+{
+    const wh_tone_map *map = s->map;
+    const double own = (double)map->tone[low];
+    float needed = (float)(best.score / own) * 0.999999f; /* of a partner, rounded down */
+    size_t apart, last;
+    within_reach(s, low, &apart, &last);
+    for (; apart <= last && low + apart < s->count; apart += s->apart_step) {
+        if (map->tone[low + apart] <= needed)
+            continue;
+        double score = own * (double)map->tone[low + apart];
+        if (score <= best.score)
+            continue;
+        const size_t further = taken(found, count, low, low + apart, near);
+        if (further > 0) {
+            apart += (further - 1) / s->apart_step * s->apart_step;
+            continue;
+        }
+        /* Among near equals the nominal deviation is the likelier one. */
+        const double deviation = 0.5 * bins(s, (double)apart) * map->bin_hz;
+        score *= 1.0 - (s->spread > 0.0 ? 0.05 * fabs(deviation - s->nominal) / s->spread : 0.0);
+        const double carrier = frequency(map, bins(s, (double)low + 0.5 * (double)apart));
+        if (score > best.score && fabs(carrier - s->centre) <= s->reach) {
+            best = (pair){low, apart, score};
+            needed = (float)(best.score / own) * 0.999999f;
+        }
+    }
+    return best;
+}
+
 /* All pairs of tones whose distance the radio allows, judged by the product of their powers: both must be there. Score 0 when none is
  * better than `least`. */
 static pair best_pair(const search *s, const pair *found, size_t count, size_t near, double least)
@@ -196,27 +227,9 @@ static pair best_pair(const search *s, const pair *found, size_t count, size_t n
     const wh_tone_map *map = s->map;
     pair best = {.score = least};
     for (size_t low = 0; low + s->nearest < s->count; low++) {
-        /* Not even the strongest partner would make this the best pair: nearly all of the search is spared. */
-        if ((double)map->tone[low] * (double)map->partner[low] <= best.score)
-            continue;
-        size_t apart, last;
-        within_reach(s, low, &apart, &last);
-        for (; apart <= last && low + apart < s->count; apart += s->apart_step) {
-            double score = (double)map->tone[low] * (double)map->tone[low + apart];
-            if (score <= best.score)
-                continue;
-            const size_t further = taken(found, count, low, low + apart, near);
-            if (further > 0) {
-                apart += (further - 1) / s->apart_step * s->apart_step;
-                continue;
-            }
-            /* Among near equals the nominal deviation is the likelier one. */
-            const double deviation = 0.5 * bins(s, (double)apart) * map->bin_hz;
-            score *= 1.0 - (s->spread > 0.0 ? 0.05 * fabs(deviation - s->nominal) / s->spread : 0.0);
-            const double carrier = frequency(map, bins(s, (double)low + 0.5 * (double)apart));
-            if (score > best.score && fabs(carrier - s->centre) <= s->reach)
-                best = (pair){low, apart, score};
-        }
+        /* Not even with the strongest partner would this be the best pair: nearly all of the search is spared. */
+        if ((double)map->tone[low] * (double)map->partner[low] > best.score)
+            best = best_partner(s, found, count, near, low, best);
     }
     best.score = best.score > least ? best.score : 0.0;
     return best;

@@ -1,6 +1,7 @@
 #include "isolate.h"
 
 #include "mixer.h"
+#include "quad.h"
 #include "wide.h"
 
 #include <math.h>
@@ -14,7 +15,7 @@
 #define HALF_LENGTH  6 /* filter half-length in output samples: flat to 0.8 of the band, see WH_ISOLATED_RATE_HZ */
 #define STOP_BAND_DB 60.0f
 #define PIECE        2048 /* samples mixed at a time, to be filtered while they are in the cache */
-#define LANES        16   /* products added up side by side, which fills vector registers */
+#define LANES        8    /* products added up side by side */
 
 /* Mixing and filtering are loops of our own, five times as fast as liquid's oscillator and decimator of version 1.5, which handle
  * one sample at a time; the taps are liquid's. */
@@ -90,32 +91,34 @@ void wh_isolator_begin(wh_isolator *isolator, double shift_hz)
     isolator->at = isolator->have = 0;
 }
 
-/* sum[l] += taps[i] x[i] for all i = l, l + LANES, ...: sums side by side, which need not wait for each other. */
-static inline void add_products(const float *restrict taps, const float *restrict x, size_t count, float *restrict sum)
+/* The sums of both halves of an oct, place by place. */
+static inline wh_quad fold(const wh_oct *sum)
 {
-    for (size_t i = 0; i < count; i += LANES)
-        for (size_t l = 0; l < LANES; l++)
-            sum[l] += taps[i + l] * x[i + l];
+    wh_quad half[2];
+    memcpy(half, sum, sizeof half);
+    return half[0] + half[1];
 }
 
-static inline float total(float *sum)
-{
-    for (size_t half = LANES / 2; half > 0; half /= 2)
-        for (size_t l = 0; l < half; l++)
-            sum[l] += sum[l + half];
-    return sum[0];
-}
-
-/* Every `factor`th sample of the convolution; the taps read the same both ways. Taps of 0 fill up the last lanes. */
+/* Every `factor`th sample of the convolution; the taps read the same both ways. Taps of 0 fill up the last lanes. Two samples at a time:
+ * real and imaginary parts of both make up a quad, so that the lanes of four sums are added up together. */
 WH_WIDE static void decimate(const float *restrict re, const float *restrict im, const float *restrict taps,
                              size_t tap_count, size_t factor, float *restrict output, size_t count)
 {
-    for (size_t k = 0; k < count; k++) {
-        float a[LANES] = {0.0f}, b[LANES] = {0.0f};
-        add_products(taps, re + k * factor, tap_count, a);
-        add_products(taps, im + k * factor, tap_count, b);
-        output[2 * k] = total(a);
-        output[2 * k + 1] = total(b);
+    for (size_t k = 0; k < count; k += 2) {
+        const size_t from[2] = {k * factor, (k + 1 < count ? k + 1 : k) * factor};
+        wh_oct sum[4] = {{0.0f}, {0.0f}, {0.0f}, {0.0f}};
+        for (size_t i = 0; i < tap_count; i += LANES) {
+            const wh_oct tap = *(const wh_oct_anywhere *)(taps + i);
+            sum[0] += tap * *(const wh_oct_anywhere *)(re + from[0] + i);
+            sum[1] += tap * *(const wh_oct_anywhere *)(im + from[0] + i);
+            sum[2] += tap * *(const wh_oct_anywhere *)(re + from[1] + i);
+            sum[3] += tap * *(const wh_oct_anywhere *)(im + from[1] + i);
+        }
+        const wh_quad a = fold(&sum[0]), b = fold(&sum[1]), c = fold(&sum[2]), d = fold(&sum[3]);
+        const wh_quad first = WH_QUAD_PICK(a, b, 0, 4, 1, 5) + WH_QUAD_PICK(a, b, 2, 6, 3, 7);
+        const wh_quad second = WH_QUAD_PICK(c, d, 0, 4, 1, 5) + WH_QUAD_PICK(c, d, 2, 6, 3, 7);
+        const wh_quad both = WH_QUAD_PICK(first, second, 0, 1, 4, 5) + WH_QUAD_PICK(first, second, 2, 3, 6, 7);
+        memcpy(output + 2 * k, &both, (k + 1 < count ? 4 : 2) * sizeof *output);
     }
 }
 

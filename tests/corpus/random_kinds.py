@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 """Kinds of sensors that nobody has seen: are they decoded from a descriptor alone?
 
-    random_kinds.py PROGRAM [--seeds 1-40] [--snr 18-24] [--together] [--keep FOLDER] [--gate]
+    random_kinds.py PROGRAM [--seeds 1-40] [--snr 18-24] [--rough] [--together] [--keep FOLDER] [--gate]
 
 For each seed a layout is drawn (tests/study/random_layouts.py), its descriptor written from it, and recordings made by the independent
 modulator of this folder: other sample rates, carriers, chip rates and deviations than nominal, sensors that send several copies.
@@ -18,6 +18,7 @@ import tempfile
 import numpy as np
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent.parent / "study"))
+import modulator  # noqa: E402
 import random_layouts  # noqa: E402
 import recording  # noqa: E402
 from scene import Burst, Scene  # noqa: E402
@@ -102,7 +103,14 @@ class Sent:
     at_s: float
 
 
-def make_recording(layout, rng, snr, folder):
+def roughen(scene, rng):
+    """What a cheap receiver and a yard add: its spike at 0 Hz, a steady carrier, clicks of engines."""
+    scene.add_offset((0.5 + 0.3j) * float(rng.uniform(0, 4)) / 128)
+    scene.add_carrier(float(rng.uniform(-0.4, 0.4)) * scene.rate, float(rng.uniform(5, 25)))
+    scene.add_other(lambda times: modulator.impulses(times, rng, 30), snr_db=30.0)
+
+
+def make_recording(layout, rng, snr, rough, folder):
     """One recording with all sensors; returns what was sent."""
     rate = float(rng.choice([250e3, 250e3, 1.024e6, 1.024e6, 2.4e6]))
     one_s = len(layout.chips(layout.payload({name: 1 for name, _ in layout.fields}))) / layout.chip_rate
@@ -118,6 +126,9 @@ def make_recording(layout, rng, snr, folder):
                       deviation=layout.deviation * float(rng.uniform(0.9, 1.1)),
                       offset_hz=float(rng.uniform(-room, room)) if room > 0 else 0.0, snr_db=float(rng.uniform(*snr)),
                       rate_error=float(rng.uniform(-0.04, 0.04)))
+        if rough:  # soft edges, and a carrier that moves by up to 1 kHz in a frame
+            burst.rise_s = float(rng.uniform(0, 0.3)) / layout.chip_rate
+            burst.drift_hz_s = float(rng.uniform(-1e3, 1e3)) / burst.duration_s
         start_s = at_s + float(rng.uniform(0, 0.1))
         for copy in range(layout.copies):
             scene.add(dataclasses.replace(burst, start_s=start_s + copy * (burst.duration_s + layout.gap_s)))
@@ -125,6 +136,8 @@ def make_recording(layout, rng, snr, folder):
         sent.append(Sent(f"{values['sensor']:0{(width + 3) // 4}X}", ABSOLUTE_KPA + values["pressure"],
                          DEG_C + values["temperature"], layout.copies, start_s))
         at_s += group_s + PAUSE_S
+    if rough:
+        roughen(scene, rng)
     data = recording.quantise(scene.samples, "cu8")
     recording.write_pair(folder, "air", data, recording.metadata(data, rate, CENTRE))
     return sent, rate
@@ -155,7 +168,7 @@ def faults_of(sent, heard):
 def try_seed(options, seed, kinds, folder):
     rng = np.random.Generator(np.random.PCG64([seed, 77]))
     layout = random_layouts.draw(seed)
-    sent, rate = make_recording(layout, rng, numbers(options.snr), folder)
+    sent, rate = make_recording(layout, rng, numbers(options.snr), options.rough, folder)
     only = [] if options.together else ["--only", name_of(seed)]
     faults = faults_of(sent, decode(options.program, folder / "air.sigmf-meta", kinds, only))
     print(f"{seed}: {layout.modulation} {layout.code} {layout.chip_rate / 1e3:.2f} kchip/s, {layout.deviation / 1e3:.1f} kHz, "
@@ -185,6 +198,7 @@ def main():
     parser.add_argument("program")
     parser.add_argument("--seeds", default="1-40")
     parser.add_argument("--snr", default="18-24", help="power while on over the noise in a band as wide as the chip rate, dB")
+    parser.add_argument("--rough", action="store_true", help="soft edges, drift, a spike at 0 Hz, a steady carrier, clicks")
     parser.add_argument("--together", action="store_true", help="listen for all kinds at once")
     parser.add_argument("--keep", help="folder for descriptors and recordings")
     parser.add_argument("--gate", action="store_true")

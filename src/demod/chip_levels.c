@@ -1,5 +1,6 @@
 #include "chip_levels.h"
 
+#include "drift.h"
 #include "local_levels.h"
 
 #include <math.h>
@@ -96,4 +97,6 @@ void wh_chips_judge(wh_chips *chips, float on_power, float noise, double radians
     wh_local_levels(chips, noise, on_power, ON_BAR * on_power);
     weigh_chips(chips);
     measure_turns(chips, radians_per_chip);
+    if (wh_drift_straighten(chips))
+        measure_turns(chips, radians_per_chip);
 }

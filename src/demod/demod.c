@@ -7,6 +7,7 @@
 #include "correlate.h"
 #include "emissions.h"
 #include "kept_chips.h"
+#include "likeness.h"
 #include "pauses.h"
 #include "pulses.h"
 #include "subtract.h"
@@ -48,6 +49,7 @@ struct wh_demod {
     wh_fft *fft;
     wh_tone_map *map;
     wh_survey *survey;
+    wh_likeness *likeness;
     wh_channel_filter *filter;
     wh_known_waves waves;       /* emissions understood and not yet taken out */
     float before[WH_TONES_FFT]; /* power per bin before it was */
@@ -61,7 +63,8 @@ struct wh_demod {
     float complex *turned;  /* parts at another frequency */
     float *energy, *metric, *scratch;
     wh_chips chips;
-    bool single;       /* the run at hand is recorded, or played from a record */
+    bool playing;      /* kept chips are being given */
+    bool single;       /* the run at hand looked at one clear transmitter */
     bool stopped_weak; /* radios that the burst's looks do not exclude were spared because another was decoded */
     wh_kept_chips kept;
 };
@@ -74,8 +77,9 @@ wh_demod *wh_demod_create(void)
     demod->fft = wh_fft_create(WH_TONES_FFT, 1);
     demod->map = calloc(1, sizeof *demod->map);
     demod->survey = wh_survey_create();
+    demod->likeness = wh_likeness_create();
     demod->filter = wh_channel_filter_create();
-    if (!demod->fft || !demod->map || !demod->survey || !demod->filter)
+    if (!demod->fft || !demod->map || !demod->survey || !demod->likeness || !demod->filter)
         wh_demod_destroy(&demod);
     return demod;
 }
@@ -87,6 +91,7 @@ void wh_demod_destroy(wh_demod **demod)
     wh_fft_destroy(&(*demod)->fft);
     free((*demod)->map);
     wh_survey_destroy(&(*demod)->survey);
+    wh_likeness_destroy(&(*demod)->likeness);
     wh_channel_filter_destroy(&(*demod)->filter);
     free((*demod)->filtered);
     wh_pulse_map_free(&(*demod)->pulses);
@@ -123,6 +128,7 @@ wh_demod_verdict wh_demod_load(wh_demod *demod, const wh_baseband *baseband)
     if (!wh_tone_map_make(demod->map, demod->fft, baseband))
         return WH_DEMOD_TOO_SHORT;
     wh_survey_make(demod->survey, demod->map, baseband);
+    wh_likeness_begin(demod->likeness, demod->map, &demod->baseband);
     return WH_DEMOD_OK;
 }
 
@@ -131,15 +137,22 @@ bool wh_demod_excludes(const wh_demod *demod, const wh_radio *radio)
     return wh_survey_judge(demod->survey, radio) != WH_DEMOD_OK;
 }
 
-double wh_demod_likeness(const wh_demod *demod, const wh_radio *radio)
+bool wh_demod_sees_edges(const wh_demod *demod)
 {
-    return wh_survey_likeness(demod->survey, radio);
+    return wh_survey_sees(demod->survey);
 }
 
-bool wh_demod_look_wider(wh_demod *demod)
+double wh_demod_likeness(wh_demod *demod, const wh_radio *radio)
 {
+    return wh_likeness_of(demod->likeness, radio);
+}
+
+bool wh_demod_look_wider(wh_demod *demod, const wh_radio *likeliest)
+{
+    const bool alone = wh_survey_sees(demod->survey) ? wh_survey_is_alone(demod->survey)
+                                                     : wh_likeness_is_alone(demod->likeness, likeliest);
     wh_survey_forget(demod->survey);
-    return !wh_survey_is_alone(demod->survey);
+    return !alone;
 }
 
 static bool reserve(wh_demod *demod, size_t count)
@@ -168,7 +181,6 @@ typedef struct run {
     size_t count;   /* metric samples */
     float noise;    /* variance of a chip correlation by the detector's noise floor */
     float on_power; /* of an on chip, rough */
-    bool whole;     /* no emission was passed over so far */
 } run;
 
 static double radians(const wh_demod *demod, double hz)
@@ -364,7 +376,6 @@ static wh_demod_verdict take_emission(wh_demod *demod, run *r, const wh_emission
     r->tones = before;
     if (keyed && wh_pauses_are_filled(&demod->baseband, chips, start, chip))
         return WH_DEMOD_WRONG_MODULATION;
-    wh_kept_chips_add(&demod->kept, chips);
     give(context, chips);
     return WH_DEMOD_OK;
 }
@@ -474,11 +485,9 @@ static wh_demod_verdict run_tones(wh_demod *demod, run *r, wh_chips_fn give, voi
         const size_t length = found[i].last - found[i].first;
         /* Half the shortest frame: fading may hide the rest, but less cannot be decoded. */
         const bool long_enough = length * 2 >= (size_t)r->limits->shortest_chips * WH_CLOCK_STEPS;
-        r->whole = r->whole && long_enough;
         if (!long_enough || length < 8 * WH_CLOCK_STEPS)
             continue;
         const wh_demod_verdict one = take_emission(demod, r, &found[i], give, context);
-        r->whole = r->whole && one == WH_DEMOD_OK;
         if (one == WH_DEMOD_NO_MEMORY)
             return one;
         verdict = one < verdict ? one : verdict;
@@ -505,22 +514,23 @@ static wh_demod_verdict run_all_tones(wh_demod *demod, run *r, const wh_tones *t
 wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_demod_limits *limits, wh_chips_fn give,
                               void *context)
 {
-    run r = {.radio = radio, .limits = limits, .whole = true};
+    run r = {.radio = radio, .limits = limits};
     const wh_demod_verdict looks = wh_survey_judge(demod->survey, radio);
     if (looks != WH_DEMOD_OK)
         return looks;
     if ((double)demod->baseband.count * radio->chip_rate_hz * 2.0 <
         (double)limits->shortest_chips * demod->baseband.rate_hz)
         return WH_DEMOD_TOO_SHORT;
-    /* One clear transmitter has one place in the spectrum, and is the same to every radio that it fits. */
-    const bool single = wh_survey_is_known(demod->survey) ||
-                        (wh_survey_is_clear(demod->survey, radio) && wh_survey_is_alone(demod->survey));
-    demod->single = single;
     size_t given;
-    if (single && wh_kept_chips_give(&demod->kept, radio, limits, give, context, &given))
+    demod->playing = true;
+    const bool played = wh_kept_chips_give(&demod->kept, radio, limits, give, context, &given);
+    demod->playing = false;
+    if (played)
         return given ? WH_DEMOD_OK : WH_DEMOD_TOO_SHORT;
+    /* One clear transmitter has one place in the spectrum. */
+    demod->single = wh_survey_is_clear(demod->survey, radio) && wh_survey_is_alone(demod->survey);
     wh_tones tones[WH_TONES_MAX];
-    const size_t count = wh_tones_find(demod->map, &demod->baseband, radio, single ? 1 : WH_TONES_MAX, tones);
+    const size_t count = wh_tones_find(demod->map, &demod->baseband, radio, demod->single ? 1 : WH_TONES_MAX, tones);
     if (count == 0 || !(tones[0].strength > NO_SIGNAL_STRENGTH))
         return WH_DEMOD_NO_SIGNAL;
     r.chip = demod->baseband.rate_hz / radio->chip_rate_hz;
@@ -530,22 +540,19 @@ wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_d
         return WH_DEMOD_TOO_SHORT;
     if (!reserve(demod, r.count) || !take_pulses(demod, &r))
         return WH_DEMOD_NO_MEMORY;
-    if (single)
-        wh_kept_chips_begin(&demod->kept, radio, limits);
-    const wh_demod_verdict verdict = run_all_tones(demod, &r, tones, count, give, context);
-    wh_kept_chips_end(&demod->kept, r.whole);
-    return verdict;
+    return run_all_tones(demod, &r, tones, count, give, context);
 }
 
 void wh_demod_understood(wh_demod *demod, const wh_radio *radio, const wh_demod_limits *limits, const wh_chips *chips,
                          bool sure)
 {
-    if (sure && !demod->single) {
-        wh_kept_chips_add_known(&demod->kept, radio, limits, chips);
-        demod->stopped_weak = true;
-    }
-    if (sure)
+    if (demod->playing) /* it is known already */
+        return;
+    if (sure) {
+        wh_kept_chips_add(&demod->kept, radio, limits, chips);
         wh_survey_know(demod->survey, radio->modulation, chips);
+        demod->stopped_weak |= !demod->single;
+    }
     const wh_tones tones = {.carrier_hz = chips->carrier_hz, .deviation_hz = chips->deviation_hz};
     const double hz[2] = {tone_hz(&tones, radio, 0), tone_hz(&tones, radio, 1)};
     wh_known_waves_add(&demod->waves, chips, hz, demod->baseband.rate_hz);
@@ -568,5 +575,6 @@ bool wh_demod_look_past(wh_demod *demod, const wh_radio *radio, double carrier_h
     const bool taken_out = take_out(demod);
     const bool left = wh_tones_mask(demod->map, &demod->baseband, radio, carrier_hz, radio->deviation_hz,
                                     taken_out ? demod->before : NULL);
-    return left || (demod->stopped_weak && wh_tones_stand_out(demod->map, &demod->baseband));
+    wh_likeness_begin(demod->likeness, demod->map, &demod->baseband);
+    return left || (demod->stopped_weak && wh_tones_stand_out(demod->map, &demod->baseband, (double[2]){0.0}, 0.0));
 }

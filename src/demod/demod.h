@@ -50,10 +50,12 @@ wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_d
 
 /* Is the loaded burst plainly of another kind than this radio, so that wh_demod_run would not look at it? */
 bool wh_demod_excludes(const wh_demod *demod, const wh_radio *radio);
+/* Were edges seen clearly enough to exclude by them? */
+bool wh_demod_sees_edges(const wh_demod *demod);
 /* How well a radio that is not excluded goes with what was seen of the burst; for comparing radios, higher is likelier. */
-double wh_demod_likeness(const wh_demod *demod, const wh_radio *radio);
-/* Exclude no radio from now on. True when there are signs of a second transmitter, so that it is worth while to try the excluded ones. */
-bool wh_demod_look_wider(wh_demod *demod);
+double wh_demod_likeness(wh_demod *demod, const wh_radio *radio);
+/* Exclude no radio from now on. True when there are signs of a second transmitter beside the likeliest one, so that it is worth while to try the excluded ones. */
+bool wh_demod_look_wider(wh_demod *demod, const wh_radio *likeliest);
 
 /* The emission just given (call this while it is) is understood, chip by chip: it is taken out of the burst when it is looked past.
  * `sure`: beyond doubt, so that radios in whose windows it does not lie need no try until then. */

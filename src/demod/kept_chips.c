@@ -3,28 +3,17 @@
 #include <math.h>
 #include <string.h>
 
+#define WITHIN 0.95 /* of its own radio's tolerances: a quarter of a percent from the edge of five */
+
 void wh_kept_chips_free(wh_kept_chips *kept)
 {
-    for (size_t r = 0; r < WH_KEPT_RUNS; r++)
-        for (size_t i = 0; i < WH_KEPT_EMISSIONS; i++)
-            wh_chips_free(&kept->run[r].chips[i]);
+    for (size_t i = 0; i < WH_KEPT_EMISSIONS; i++)
+        wh_chips_free(&kept->chips[i]);
 }
 
 void wh_kept_chips_forget(wh_kept_chips *kept)
 {
     kept->count = 0;
-    kept->recording = false;
-}
-
-void wh_kept_chips_begin(wh_kept_chips *kept, const wh_radio *radio, const wh_demod_limits *limits)
-{
-    kept->recording = kept->count < WH_KEPT_RUNS;
-    if (!kept->recording)
-        return;
-    wh_kept_run *run = &kept->run[kept->count];
-    run->radio = *radio;
-    run->zero_run = limits->zero_run;
-    run->count = 0;
 }
 
 /* Everything but the arrays, which are `to`'s own and are filled with the same. */
@@ -46,31 +35,12 @@ static bool copy(const wh_chips *from, wh_chips *to)
     return true;
 }
 
-void wh_kept_chips_add(wh_kept_chips *kept, const wh_chips *chips)
+void wh_kept_chips_add(wh_kept_chips *kept, const wh_radio *radio, const wh_demod_limits *limits, const wh_chips *chips)
 {
-    if (!kept->recording)
-        return;
-    wh_kept_run *run = &kept->run[kept->count];
-    kept->recording = run->count < WH_KEPT_EMISSIONS && copy(chips, &run->chips[run->count]);
-    run->count++;
-}
-
-void wh_kept_chips_end(wh_kept_chips *kept, bool whole)
-{
-    if (kept->recording && whole && kept->run[kept->count].count > 0)
+    kept->radio = *radio;
+    kept->zero_run = limits->zero_run;
+    if (kept->count < WH_KEPT_EMISSIONS && copy(chips, &kept->chips[kept->count]))
         kept->count++;
-    kept->recording = false;
-}
-
-void wh_kept_chips_add_known(wh_kept_chips *kept, const wh_radio *radio, const wh_demod_limits *limits,
-                             const wh_chips *chips)
-{
-    if (kept->count == 0)
-        wh_kept_chips_begin(kept, radio, limits);
-    else
-        kept->recording = --kept->count == 0;
-    wh_kept_chips_add(kept, chips);
-    wh_kept_chips_end(kept, true);
 }
 
 /* The other sense: what was value 1 is value 0. */
@@ -91,39 +61,41 @@ static void turn_over(wh_chips *chips)
     }
 }
 
-static bool serves(const wh_kept_run *run, const wh_radio *radio, const wh_demod_limits *limits)
+/* Do chips lie in a radio's window, by a share of its tolerances? */
+static bool inside(const wh_chips *chips, const wh_radio *radio, double share)
+{
+    const double rate = 1.0 / (chips->chip_s * radio->chip_rate_hz) - 1.0;
+    const double deviation = chips->keyed ? 0.0 : chips->deviation_hz / radio->deviation_hz - 1.0;
+    return fabs(rate) <= share * radio->rate_tolerance && fabs(deviation) <= share * radio->deviation_tolerance;
+}
+
+/* What was found at the edge of the window it was looked for in may really lie beyond: it serves nobody else. */
+static bool serve(const wh_kept_chips *kept, const wh_radio *radio, const wh_demod_limits *limits)
 {
     const bool keyed = radio->modulation == WH_MOD_OOK;
-    bool inside = run->radio.modulation == radio->modulation && (!keyed || run->zero_run == limits->zero_run);
-    for (size_t i = 0; i < run->count && inside; i++) {
-        const wh_chips *chips = &run->chips[i];
-        const double rate = 1.0 / (chips->chip_s * radio->chip_rate_hz) - 1.0;
-        const double deviation = keyed ? 0.0 : chips->deviation_hz / radio->deviation_hz - 1.0;
-        inside = fabs(rate) <= radio->rate_tolerance && fabs(deviation) <= radio->deviation_tolerance;
-    }
-    return inside;
+    bool all = kept->radio.modulation == radio->modulation && (!keyed || kept->zero_run == limits->zero_run);
+    for (size_t i = 0; i < kept->count && all; i++)
+        all = inside(&kept->chips[i], &kept->radio, WITHIN) && inside(&kept->chips[i], radio, 1.0);
+    return all && kept->count > 0;
 }
 
 bool wh_kept_chips_give(wh_kept_chips *kept, const wh_radio *radio, const wh_demod_limits *limits, wh_chips_fn give,
                         void *context, size_t *given)
 {
-    wh_kept_run *run = kept->run;
-    const wh_kept_run *end = kept->run + kept->count;
-    while (run < end && !serves(run, radio, limits))
-        run++;
+    const bool turned = kept->radio.low_tone_is_one != radio->low_tone_is_one;
     *given = 0;
-    if (run == end)
+    if (!serve(kept, radio, limits))
         return false;
-    for (size_t i = 0; i < run->count; i++) {
-        wh_chips *chips = &run->chips[i];
+    for (size_t i = 0; i < kept->count; i++) {
+        wh_chips *chips = &kept->chips[i];
         if ((chips->last - chips->first) * 2 < limits->shortest_chips)
             continue;
-        if (run->radio.low_tone_is_one != radio->low_tone_is_one)
+        if (turned)
             turn_over(chips);
         chips->rate_error = 1.0 / (chips->chip_s * radio->chip_rate_hz) - 1.0;
         give(context, chips);
         ++*given;
-        if (run->radio.low_tone_is_one != radio->low_tone_is_one)
+        if (turned)
             turn_over(chips);
     }
     return true;

@@ -104,11 +104,6 @@ void wh_survey_know(wh_survey *survey, wh_modulation modulation, const wh_chips 
     survey->known_deviation_hz = chips->deviation_hz;
 }
 
-bool wh_survey_is_known(const wh_survey *survey)
-{
-    return survey->known;
-}
-
 /* What is looked at. Lengths in samples. */
 typedef struct stretch {
     const float complex *samples; /* [count], one contiguous emission, or its beginning */
@@ -471,21 +466,9 @@ wh_demod_verdict wh_survey_judge(const wh_survey *survey, const wh_radio *radio)
     return no_clock(survey, by_keying ? WH_MOD_OOK : WH_MOD_FSK, radio) ? WH_DEMOD_NO_CLOCK : WH_DEMOD_OK;
 }
 
-/* S at the radio's best rate, less what S is at half and a third of that: the edges of a slower clock lie on the grids of its multiples as
- * well. And how far its deviation is from the one seen. */
-double wh_survey_likeness(const wh_survey *survey, const wh_radio *radio)
+bool wh_survey_sees(const wh_survey *survey)
 {
-    const float *line = survey->line[radio->modulation];
-    if (!(survey->highest[radio->modulation] > 0.0f))
-        return -1.0;
-    size_t low, high, best = 1;
-    find_window(survey, radio, &low, &high);
-    for (size_t b = low; b <= high && b < SPECTRUM / 2; b++)
-        best = line[b] > line[best] ? b : best;
-    double likeness = (double)line[best] - (double)fmaxf(line[best / 2], line[best / 3]);
-    if (radio->modulation == WH_MOD_FSK)
-        likeness -= fabs(log(fabs(survey->deviation_hz) / radio->deviation_hz));
-    return likeness;
+    return survey->highest[WH_MOD_FSK] > 0.0f || survey->highest[WH_MOD_OOK] > 0.0f;
 }
 
 bool wh_survey_is_clear(const wh_survey *survey, const wh_radio *radio)

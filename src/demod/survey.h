@@ -20,12 +20,11 @@ void wh_survey_forget(wh_survey *survey);
 /* An emission of the burst was decoded beyond doubt, as this modulation and these chips: from now on exclude all radios in whose windows
  * it does not lie. */
 void wh_survey_know(wh_survey *survey, wh_modulation modulation, const wh_chips *chips);
-bool wh_survey_is_known(const wh_survey *survey);
 /* Is it certain that the burst's loudest transmitter is not of this kind? WH_DEMOD_OK when it is not; WH_DEMOD_NO_CLOCK when it is keyed at
  * another rate, WH_DEMOD_WRONG_MODULATION when otherwise. */
 wh_demod_verdict wh_survey_judge(const wh_survey *survey, const wh_radio *radio);
-/* How well does this kind of radio go with what was seen? For comparison only, the higher the likelier. */
-double wh_survey_likeness(const wh_survey *survey, const wh_radio *radio);
+/* Were any edges seen clearly? */
+bool wh_survey_sees(const wh_survey *survey);
 /* Were its edges seen clearly, as this kind of radio makes them? */
 bool wh_survey_is_clear(const wh_survey *survey, const wh_radio *radio);
 /* Is there no sign of a second transmitter, which might be of a kind that is excluded? */

@@ -113,8 +113,8 @@ static void add_bands(const wh_tone_map *map, double half_hz, size_t step, float
 }
 
 /* A keyed tone's spectrum is a peak about as wide as the chip rate. The sum of a narrow and a wide band weighs the middle
- * more than the flanks, so that the maximum is at the tone and not on a plateau. Returns how many there are: one every `step` bins. */
-static size_t tone_powers(wh_tone_map *map, double width_hz, double noise_density, size_t step)
+ * more than the flanks, so that the maximum is at the tone and not on a plateau. */
+size_t wh_tones_powers(wh_tone_map *map, double width_hz, double noise_density, size_t step)
 {
     const float noise = (float)(noise_density * 0.85 * width_hz);
     const size_t count = (WH_TONES_FFT + step - 1) / step;
@@ -248,7 +248,7 @@ size_t wh_tones_find(wh_tone_map *map, const wh_baseband *baseband, const wh_rad
     s.centre = baseband->band_centre_hz;
     /* The outline may show no more than a side lobe of one tone. */
     s.reach = baseband->half_width_hz + 2.0 * width + s.nominal + s.spread;
-    s.count = tone_powers(map, width, baseband->noise_density, s.step);
+    s.count = wh_tones_powers(map, width, baseband->noise_density, s.step);
     find_partners(map, s.count, s.nearest, s.farthest);
     pair found[WH_TONES_MAX];
     size_t count = 0;
@@ -312,12 +312,15 @@ bool wh_tones_mask(wh_tone_map *map, const wh_baseband *baseband, const wh_radio
     return left;
 }
 
-bool wh_tones_stand_out(const wh_tone_map *map, const wh_baseband *baseband)
+bool wh_tones_stand_out(const wh_tone_map *map, const wh_baseband *baseband, const double own_hz[2], double reach_hz)
 {
     const double noise = baseband->noise_density * map->bin_hz;
     const size_t width = (size_t)(NARROWEST_HZ / map->bin_hz) + 1;
-    for (size_t b = 0; b + width <= WH_TONES_FFT; b++)
-        if (map->once[b + width] - map->once[b] > LEFT_IN_BAND * noise * (double)width)
+    for (size_t b = 0; b + width <= WH_TONES_FFT; b++) {
+        const double hz = frequency(map, (double)b + 0.5 * (double)width);
+        const bool own = fabs(hz - own_hz[0]) < reach_hz || fabs(hz - own_hz[1]) < reach_hz;
+        if (!own && map->once[b + width] - map->once[b] > LEFT_IN_BAND * noise * (double)width)
             return true;
+    }
     return false;
 }

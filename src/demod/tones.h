@@ -30,6 +30,8 @@ typedef struct wh_tones {
 } wh_tones;
 
 bool wh_tone_map_make(wh_tone_map *map, wh_fft *fft, const wh_baseband *baseband);
+/* Power that a tone keyed at `width_hz` has at every `step`th bin, into map->tone. Returns how many there are. */
+size_t wh_tones_powers(wh_tone_map *map, double width_hz, double noise_density, size_t step);
 #define WH_TONES_MAX 4
 /* The likeliest places for the radio's tone or pair of tones, best first: several when several transmitters share the baseband.
  * Returns how many, at most `most` <= WH_TONES_MAX; each further one is at least a tenth as strong per tone as the best. */
@@ -46,7 +48,8 @@ bool wh_tones_has_neighbours(const wh_tone_map *map, const wh_baseband *baseband
 bool wh_tones_mask(wh_tone_map *map, const wh_baseband *baseband, const wh_radio *radio, double carrier_hz,
                    double deviation_hz, const float *before);
 
-/* Is there, in what is not masked, a band as wide as the narrowest tone with as much signal as noise? */
-bool wh_tones_stand_out(const wh_tone_map *map, const wh_baseband *baseband);
+/* Is there, in what is not masked and not within reach_hz of either tone, a band as wide as the narrowest tone with as much signal as
+ * noise? */
+bool wh_tones_stand_out(const wh_tone_map *map, const wh_baseband *baseband, const double own_hz[2], double reach_hz);
 
 #endif

@@ -10,8 +10,13 @@
 #define TAKEN_CONFIDENCE  0.9
 #define SURE_CONFIDENCE   0.999
 #define LIKELY_CONFIDENCE 0.5
-#define SOFT_LEAST_KNOWN  16 /* chips of a known beginning that make a place worth merging */
-#define ROUNDS_MOST       3  /* transmitters of unlike strength told apart within one burst's band */
+/* Of the likeliest radio's likeness, and for two transmitters unlike in strength likeness itself: less is not tried. tests/unit/demod/test_likeness.c searches for bursts whose own radio has less. */
+#define UNLIKE           0.07
+#define UNLIKE_MOST      6.0
+#define UNLIKE_BENEATH   4.0 /* in what is left once something was taken out: less is no transmitter */
+#define UNSORTED_MOST    6   /* radios left: fewer are tried as quickly as they are weighed */
+#define SOFT_LEAST_KNOWN 16  /* chips of a known beginning that make a place worth merging */
+#define ROUNDS_MOST      3   /* transmitters of unlike strength told apart within one burst's band */
 
 /* Furthest a descriptor got with the burst. */
 typedef struct advance {
@@ -25,7 +30,7 @@ typedef struct advance {
 typedef struct turn {
     size_t radio;
     double likeness;
-    bool excluded; /* by the demodulator at first sight */
+    bool excluded; /* by the demodulator at first sight, or far less like the burst than another */
 } turn;
 
 struct wh_burst_worker {
@@ -279,9 +284,14 @@ static void take_chips(void *context, const wh_chips *chips)
         wh_demod_understood(worker->demod, &worker->radio->radio, &worker->radio->limits, chips, worker->sure);
 }
 
-static void run_radio(wh_burst_worker *worker)
+/* `unlike`: no need to try, when the burst's looks do not tell that anyway. */
+static void run_radio(wh_burst_worker *worker, bool unlike)
 {
     const wh_catalog_radio *radio = worker->radio;
+    if (unlike && !wh_demod_excludes(worker->demod, &radio->radio)) {
+        note_radio(worker, WH_STAGE_DEMOD, WH_REASON_NO_CLOCK, "the burst's chips are far likelier of another rate");
+        return;
+    }
     switch (wh_demod_run(worker->demod, &radio->radio, &radio->limits, take_chips, worker)) {
     case WH_DEMOD_OK: break;
     case WH_DEMOD_NO_SIGNAL:
@@ -368,18 +378,37 @@ static void keep_attempts(wh_burst_worker *worker)
     job->attempt_count = count;
 }
 
-/* Mask what this round decoded, as far as that is likelier right than wrong: chance frames would mask others. True when something else is
- * left in the burst's band. */
+static void weigh_candidates(wh_burst_worker *worker)
+{
+    for (size_t i = 0; i < worker->list.count; i++) {
+        worker->list.items[i].evidence.tries = fmax(1.0, worker->tries);
+        worker->list.items[i].confidence = wh_confidence(&worker->list.items[i].evidence);
+    }
+}
+
+/* Is a candidate likelier right than wrong, and nothing surer where it is? */
+static bool stands(const wh_candidate_list *list, const wh_candidate *candidate)
+{
+    if (candidate->confidence < LIKELY_CONFIDENCE)
+        return false;
+    for (size_t i = 0; i < list->count; i++)
+        if (list->items[i].confidence > candidate->confidence && wh_candidates_clash(&list->items[i], candidate) &&
+            !wh_candidates_same_frame(&list->items[i], candidate))
+            return false;
+    return true;
+}
+
+/* Mask what this round decoded, as far as that stands: chance frames would mask others. True when something else is left in the burst's
+ * band. */
 static bool look_past(wh_burst_worker *worker, size_t from)
 {
     bool left = false;
+    weigh_candidates(worker);
     for (size_t i = from; i < worker->list.count; i++) {
-        wh_candidate *candidate = &worker->list.items[i];
-        candidate->evidence.tries = worker->tries;
-        if (wh_confidence(&candidate->evidence) < LIKELY_CONFIDENCE)
-            continue;
-        left = wh_demod_look_past(worker->demod, &candidate->descriptor->radio,
-                                  candidate->carrier_hz - worker->job->centre_hz);
+        const wh_candidate *candidate = &worker->list.items[i];
+        if (stands(&worker->list, candidate))
+            left = wh_demod_look_past(worker->demod, &candidate->descriptor->radio,
+                                      candidate->carrier_hz - worker->job->centre_hz);
     }
     return left;
 }
@@ -394,19 +423,40 @@ static int by_likeness(const void *a, const void *b)
     return (x->radio > y->radio) - (x->radio < y->radio);
 }
 
+/* Weigh all that are left and, when the burst is too weak for its edges to tell, sort out those far less like it than the likeliest. */
+static void weigh_radios(wh_burst_worker *worker)
+{
+    const wh_catalog *catalog = worker->catalog;
+    double likeliest = 0.0;
+    for (size_t r = 0; r < catalog->radio_count; r++) {
+        if (!worker->turns[r].excluded)
+            worker->turns[r].likeness = wh_demod_likeness(worker->demod, &catalog->radios[r].radio);
+        likeliest = fmax(likeliest, worker->turns[r].likeness);
+    }
+    if (wh_demod_sees_edges(worker->demod)) /* and has excluded by them what can be */
+        return;
+    const double share = UNLIKE * likeliest;
+    const double least = worker->round ? fmax(share, UNLIKE_BENEATH) : fmin(share, UNLIKE_MOST);
+    for (size_t r = 0; r < catalog->radio_count; r++)
+        worker->turns[r].excluded |= worker->turns[r].likeness < least;
+}
+
 /* Try every radio, the likeliest first: once a frame is decoded beyond doubt those in whose windows it does not lie are excluded. */
 static void try_radios(wh_burst_worker *worker)
 {
     const wh_catalog *catalog = worker->catalog;
+    size_t left = 0;
     for (size_t r = 0; r < catalog->radio_count; r++) {
-        const wh_radio *radio = &catalog->radios[r].radio;
-        const bool excluded = wh_demod_excludes(worker->demod, radio);
-        worker->turns[r] = (turn){r, excluded ? 0.0 : wh_demod_likeness(worker->demod, radio), excluded};
+        const bool excluded = wh_demod_excludes(worker->demod, &catalog->radios[r].radio);
+        worker->turns[r] = (turn){r, 0.0, excluded};
+        left += !excluded;
     }
+    if (left > UNSORTED_MOST)
+        weigh_radios(worker);
     qsort(worker->turns, catalog->radio_count, sizeof *worker->turns, by_likeness);
     for (size_t i = 0; i < catalog->radio_count; i++) {
         worker->radio = &catalog->radios[worker->turns[i].radio];
-        run_radio(worker);
+        run_radio(worker, worker->turns[i].excluded);
     }
 }
 
@@ -414,12 +464,19 @@ static void try_radios(wh_burst_worker *worker)
 static void first_round(wh_burst_worker *worker)
 {
     try_radios(worker);
-    if (worker->list.count > 0 || !wh_demod_look_wider(worker->demod))
+    if (worker->catalog->radio_count == 0)
+        return;
+    const wh_catalog_radio *likeliest = &worker->catalog->radios[worker->turns[0].radio];
+    weigh_candidates(worker);
+    for (size_t i = 0; i < worker->list.count; i++)
+        if (worker->list.items[i].confidence >= LIKELY_CONFIDENCE)
+            return;
+    if (!wh_demod_look_wider(worker->demod, &likeliest->radio))
         return;
     for (size_t i = 0; i < worker->catalog->radio_count; i++) {
         worker->radio = &worker->catalog->radios[worker->turns[i].radio];
         if (worker->turns[i].excluded)
-            run_radio(worker);
+            run_radio(worker, false);
     }
 }
 
@@ -445,10 +502,7 @@ void wh_burst_worker_run(wh_burst_worker *worker, wh_burst_job *job)
             try_radios(worker);
         }
     }
-    for (size_t i = 0; i < worker->list.count; i++) {
-        worker->list.items[i].evidence.tries = fmax(1.0, worker->tries);
-        worker->list.items[i].confidence = wh_confidence(&worker->list.items[i].evidence);
-    }
+    weigh_candidates(worker);
     job->out_of_memory |= worker->list.failed;
     job->winner_count = wh_candidate_list_winners(&worker->list, job->winners, WH_WINNERS_MAX);
     sort_out_soft(job);

@@ -29,8 +29,19 @@ static size_t box_mean(const float *in, size_t count, size_t width, float *scrat
             scratch[whole] += in[i];
     }
     double sum = 0.0;
-    for (size_t i = 0; i < grains + back; i++) {
-        sum += (i < grains ? (double)scratch[i] : 0.0) - (i >= box ? (double)scratch[i - box] : 0.0);
+    size_t i = 0;
+    for (; i < back && i < grains; i++) /* the box slides in, ... */
+        sum += (double)scratch[i];
+    for (; i < box && i < grains; i++) {
+        sum += (double)scratch[i];
+        out[i - back] = (float)(sum * share);
+    }
+    for (; i < grains; i++) {
+        sum += (double)scratch[i] - (double)scratch[i - box];
+        out[i - back] = (float)(sum * share);
+    }
+    for (; i < grains + back; i++) { /* ... and out */
+        sum -= i >= box ? (double)scratch[i - box] : 0.0;
         if (i >= back)
             out[i - back] = (float)(sum * share);
     }

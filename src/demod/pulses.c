@@ -1,5 +1,7 @@
 #include "pulses.h"
 
+#include "wide.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -12,6 +14,7 @@
 #define BESIDE_FROM 0.6
 #define BESIDE_TO   1.6
 #define LEAST       8.0
+#define PIECE       256 /* pairs looked at at a time: few hold a pulse */
 
 bool wh_pulse_map_make(wh_pulse_map *map, const float complex *samples, size_t count)
 {
@@ -41,23 +44,46 @@ void wh_pulse_map_free(wh_pulse_map *map)
     *map = (wh_pulse_map){0};
 }
 
+/* Four samples stand out when they are above what lies `from` to `to` pairs before and behind. */
+typedef struct measure {
+    double share; /* of two pairs in what lies on one side */
+    size_t from, to;
+} measure;
+
+WH_WIDE static bool any_stands_out(const double *restrict once, size_t count, const measure *m)
+{
+    const double share = m->share;
+    const double *before = once - m->from, *long_before = once - m->to;
+    const double *behind = once + 2 + m->from, *long_behind = once + 2 + m->to;
+    int64_t found = 0;
+    for (size_t i = 0; i < count; i++) {
+        const double here = share * (once[i + 2] - once[i]);
+        found |= (here > before[i] - long_before[i]) & (here > long_behind[i] - behind[i]);
+    }
+    return found != 0;
+}
+
 size_t wh_pulses_blank(const wh_pulse_map *map, double longest, const float complex *samples, size_t count,
                        float complex *out)
 {
-    const size_t from = (size_t)lround(0.5 * BESIDE_FROM * longest), to = (size_t)lround(0.5 * BESIDE_TO * longest);
+    measure m = {.from = (size_t)lround(0.5 * BESIDE_FROM * longest), .to = (size_t)lround(0.5 * BESIDE_TO * longest)};
     size_t blanked = 0;
     if (longest < LEAST)
         return 0;
-    const double *once = map->once, share = 2.0 / (RISE * (double)(to - from)); /* of two pairs */
-    for (size_t i = to; i + 1 + to < map->pairs; i++) {
-        const double here = share * (once[i + 2] - once[i]);
-        if (here <= once[i - from] - once[i - to] || here <= once[i + 2 + to] - once[i + 2 + from])
+    m.share = 2.0 / (RISE * (double)(m.to - m.from));
+    for (size_t first = m.to; first + 1 + m.to < map->pairs; first += PIECE) {
+        const size_t left = map->pairs - 1 - m.to - first, end = first + (left < PIECE ? left : PIECE);
+        if (!any_stands_out(map->once + first, end - first, &m))
             continue;
-        if (blanked == 0)
-            memcpy(out, samples, count * sizeof *out);
-        for (size_t k = 2 * i; k < 2 * i + 4; k++) {
-            blanked += out[k] != 0.0f;
-            out[k] = 0.0f;
+        for (size_t i = first; i < end; i++) {
+            if (!any_stands_out(map->once + i, 1, &m))
+                continue;
+            if (blanked == 0)
+                memcpy(out, samples, count * sizeof *out);
+            for (size_t k = 2 * i; k < 2 * i + 4; k++) {
+                blanked += out[k] != 0.0f;
+                out[k] = 0.0f;
+            }
         }
     }
     return blanked;

@@ -30,9 +30,10 @@ WH_WIDE static void add_powers(const float *restrict spectrum, size_t count, flo
         power[b] += spectrum[2 * b] * spectrum[2 * b] + spectrum[2 * b + 1] * spectrum[2 * b + 1];
 }
 
-WH_WIDE static void weigh(const float *restrict samples, const float *restrict window, float *restrict weighed)
+WH_WIDE static void weigh(const float *restrict samples, const float *restrict window, size_t count,
+                          float *restrict weighed)
 {
-    for (size_t i = 0; i < WH_TONES_FFT; i++) {
+    for (size_t i = 0; i < count; i++) {
         weighed[2 * i] = samples[2 * i] * window[i];
         weighed[2 * i + 1] = samples[2 * i + 1] * window[i];
     }
@@ -51,17 +52,18 @@ bool wh_tone_map_make(wh_tone_map *map, wh_fft *fft, const wh_baseband *baseband
     double energy = 0.0; /* of the window over real samples; its squares add up to 3/8 of its size */
     for (size_t block = 0; block * half < count + half; block++) {
         float complex *in = wh_fft_input(fft);
-        if (block > 0 && (block + 1) * half <= count) {
-            weigh((const float *)(baseband->samples + (block - 1) * half), map->hann, (float *)in);
+        /* Counted from half a block before the first sample; zeros where there are no samples. */
+        const size_t start = block * half, first = start < half ? half - start : 0;
+        const size_t end = count + half - start < size ? count + half - start : size;
+        memset(in, 0, first * sizeof *in);
+        memset(in + end, 0, (size - end) * sizeof *in);
+        weigh((const float *)(baseband->samples + start + first - half), map->hann + first, end - first,
+              (float *)(in + first));
+        if (end - first == size)
             energy += 0.375 * (double)size;
-        } else {
-            for (size_t i = 0; i < size; i++) {
-                const size_t at = block * half + i; /* counted from half a block before the first sample */
-                const bool inside = at >= half && at - half < count;
-                in[i] = inside ? baseband->samples[at - half] * map->hann[i] : 0.0f;
-                energy += inside ? (double)(map->hann[i] * map->hann[i]) : 0.0;
-            }
-        }
+        else
+            for (size_t i = first; i < end; i++)
+                energy += (double)(map->hann[i] * map->hann[i]);
         wh_fft_execute(fft);
         const float *out = (const float *)wh_fft_output(fft);
         add_powers(out + size, half, map->power);

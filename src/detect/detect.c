@@ -12,12 +12,16 @@
 
 #define DEFAULT_FALSE_ALARMS (1.0 / 60.0)
 #define MATE_REACH_HZ        300e3 /* two tones 80 kHz off the centre, 50 kchip/s keying, and a bin or two */
-#define PAD_SLOTS            1     /* the first and the last slot may hold only a part of the burst ... */
-#define WEAK_PAD_SLOTS       8     /* ... and a weak one is noticed late */
-#define NEAR_BINS            8     /* around an emission that tell its noise */
-#define LINE_RISE            4.0 /* floor over noise that makes a bin a steady carrier's: the floor itself is known to a tenth */
-#define LINE_REACH_HZ        250e3
-#define STEADY_BINS          6 /* no wider than this, and there from end to end: a carrier or the tuner's spike at 0 Hz */
+#define SKIRT_REACH_HZ       60e3  /* side lobes of keying at 20 kchip/s down to the fourth; beyond, see skirts.h */
+#define COVER_REACH_HZ                                                                                                 \
+    180e3 /* a weak emission so near a strong one shares its outline; with both no wider than what is isolated */
+#define PAD_SLOTS      1 /* the first and the last slot may hold only a part of the burst ... */
+#define WEAK_PAD_SLOTS 8 /* ... and a weak one is noticed late */
+#define HIDDEN_SLOTS   8 /* more where it begins or ends beside something much stronger */
+#define NEAR_BINS      8 /* around an emission that tell its noise */
+#define LINE_RISE      4.0 /* floor over noise that makes a bin a steady carrier's: the floor itself is known to a tenth */
+#define LINE_REACH_HZ  250e3
+#define STEADY_BINS    6 /* no wider than this, and there from end to end: a carrier or the tuner's spike at 0 Hz */
 
 struct wh_detector {
     wh_detector_config config;
@@ -68,7 +72,8 @@ wh_detector *wh_detector_create(const wh_detector_config *config, wh_outline_fn 
     }
     const uint64_t hang = 2 + (uint64_t)ceil(config->pause_s * slot_rate);
     wh_tracks_init(&detector->tracks, hang, (uint64_t)ceil(config->longest_s * slot_rate),
-                   (size_t)(MATE_REACH_HZ / bin_hz) + 1);
+                   (size_t)(MATE_REACH_HZ / bin_hz) + 1, (size_t)(SKIRT_REACH_HZ / bin_hz) + 1,
+                   (size_t)(COVER_REACH_HZ / bin_hz) + 1);
     return detector;
 }
 
@@ -88,7 +93,8 @@ void wh_detector_destroy(wh_detector **detector)
 
 static uint64_t pad_slots(const wh_track *emission)
 {
-    return wh_track_is_plain(emission) ? PAD_SLOTS : WEAK_PAD_SLOTS;
+    const uint64_t pad = PAD_SLOTS + wh_track_doubt(emission);
+    return pad < WEAK_PAD_SLOTS ? pad : WEAK_PAD_SLOTS;
 }
 
 /* White noise of density n makes n x rate in every bin. The lower half of the bins in and around the emission speaks for it: some may
@@ -134,17 +140,20 @@ static void give_outline(void *context, const wh_track *emission)
     wh_detector *detector = context;
     const double bin_hz = detector->config.sample_rate_hz / (double)detector->bins;
     const uint64_t pad = pad_slots(emission);
-    const uint64_t end = (emission->last + 1 + pad) * detector->slot_samples;
+    const uint64_t before = pad + (emission->hidden_before ? HIDDEN_SLOTS : 0);
+    const uint64_t end =
+        (emission->last + 1 + pad + (emission->hidden_after ? HIDDEN_SLOTS : 0)) * detector->slot_samples;
     /* Not "all samples pushed": that would depend on the block size. */
     const uint64_t seen = detector->finishing ? detector->samples : (detector->slot + 1) * detector->slot_samples;
-    const double width = (double)(emission->high - emission->low + 1);
+    const size_t low = emission->skirt_low, high = emission->skirt_high;
+    const double width = (double)(high - low + 1);
     const double present = (double)(emission->present ? emission->present : 1);
     const double noise = emission->noise > 0.0 ? emission->noise : 1e-12;
     /* Whole-band means over a slot add up to bins x variance (Parseval with a window of unit energy). */
     wh_outline outline = {
-        .start = emission->start > pad ? (emission->start - pad) * detector->slot_samples : 0,
+        .start = emission->start > before ? (emission->start - before) * detector->slot_samples : 0,
         .end = end < seen ? end : seen,
-        .centre_hz = (0.5 * (double)(emission->low + emission->high) - 0.5 * (double)detector->bins) * bin_hz,
+        .centre_hz = (0.5 * (double)(low + high) - 0.5 * (double)detector->bins) * bin_hz,
         .width_hz = width * bin_hz,
         .snr_db = 10.0 * log10(fmax(emission->excess / noise, 1e-3)),
         .noise_density = noise_density(detector, emission),
@@ -163,8 +172,10 @@ static void judge_slot(wh_detector *detector, const float *spectrum)
     wh_tracks_slot(&detector->tracks, detector->slot, islands, count, spectrum, detector->floor.power, detector->scan,
                    detector->held, detector->bins, give_outline, detector);
     detector->slot++;
-    if (detector->slot % WH_FLOOR_FOLLOW_SLOTS == 0)
-        wh_noise_floor_follow(&detector->floor, wh_scan_last_four(detector->scan), detector->held);
+    if (detector->slot % WH_FLOOR_FOLLOW_SLOTS != 0)
+        return;
+    wh_scan_end_four(detector->scan, detector->floor.power, detector->held);
+    wh_noise_floor_follow(&detector->floor, wh_scan_last_four(detector->scan), detector->held);
 }
 
 static void begin_judging(wh_detector *detector)
@@ -207,7 +218,8 @@ void wh_detector_finish(wh_detector *detector)
         begin_judging(detector);
     wh_tracks_finish(&detector->tracks, give_outline, detector);
     const wh_tracks fresh = detector->tracks;
-    wh_tracks_init(&detector->tracks, fresh.hang_slots, fresh.longest_slots, fresh.mate_bins);
+    wh_tracks_init(&detector->tracks, fresh.hang_slots, fresh.longest_slots, fresh.mate_bins, fresh.skirt_bins,
+                   fresh.cover_bins);
     detector->tracks.dropped = fresh.dropped;
     wh_scan_reset(detector->scan);
     detector->started = detector->finishing = false;
@@ -219,16 +231,17 @@ uint64_t wh_detector_horizon(const wh_detector *detector)
 {
     if (!detector->started)
         return 0;
-    /* A weak emission not yet noticed may have begun a whole test duration and its padding ago. */
-    const uint64_t earliest = wh_tracks_earliest(&detector->tracks, detector->slot);
-    const uint64_t back = WH_SCAN_SLOTS + WEAK_PAD_SLOTS + 1;
-    return earliest > back ? (earliest - back) * detector->slot_samples : 0;
+    /* A weak emission not yet noticed may have begun as long ago as is remembered, and more for its padding. */
+    const uint64_t back = WH_SCAN_PAST + WH_SCAN_SLOTS, pad = WEAK_PAD_SLOTS + HIDDEN_SLOTS + WH_TRACKS_COVER_SLOTS + 1;
+    const uint64_t earliest = wh_tracks_earliest(&detector->tracks, detector->slot > back ? detector->slot - back : 0);
+    return earliest > pad ? (earliest - pad) * detector->slot_samples : 0;
 }
 
 size_t wh_detector_reach(const wh_detector *detector)
 {
     const uint64_t slots = WH_FLOOR_START_SLOTS + detector->tracks.longest_slots + detector->tracks.hang_slots +
-                           2 * WH_SCAN_SLOTS + 2 * WEAK_PAD_SLOTS + 32;
+                           WH_SCAN_PAST + 2 * WH_SCAN_SLOTS + WEAK_PAD_SLOTS + HIDDEN_SLOTS +
+                           2 * WH_TRACKS_COVER_SLOTS + WH_TRACK_SILENT_SLOTS + 32;
     return (size_t)(slots * detector->slot_samples);
 }
 

@@ -1,12 +1,15 @@
 #include "scan.h"
 
+#include "skirts.h"
 #include "special.h"
 #include "spectra.h"
 #include "wide.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
+#define PAST_ROWS (WH_SCAN_PAST / 4)
 #define DURATIONS 3
 #define WIDTHS    3
 static const unsigned durations[DURATIONS] = {1, 4, 8};
@@ -22,15 +25,20 @@ static const unsigned widths[WIDTHS] = {1, 4, 16};
 
 struct wh_scan {
     size_t bins, newest;
+    uint64_t slot;      /* number of the newest */
+    uint64_t *settled;  /* [bins] number of the last slot that was settled */
     float *ratio;       /* [WH_SCAN_SLOTS x bins] power over noise, a ring of slots */
     float *pair, *quad; /* [WH_SCAN_SLOTS x bins] rings as well: sums over the last two and the last four slots */
     float *octet;       /* [bins] sum over the last eight */
+    float *past;        /* [PAST_ROWS x bins] a ring of sums over four slots, without skirts: what came before */
     float *four;        /* [bins] sums of four neighbouring bins of the duration under test */
     float *sixteen;     /* [bins] and of sixteen */
     float *mean;        /* [bins] mean power over the duration of the hit */
     float *recent;      /* [bins] the strongest of the last slots, fading */
+    float *lift;        /* [bins] by how much skirts lift the noise in the duration under test */
     unsigned char *hit; /* [bins] 0 or the shortest duration */
     size_t skirt_bins;
+    wh_skirts skirts;
     float threshold[DURATIONS][WIDTHS]; /* on the mean ratio over the cell */
 };
 
@@ -55,17 +63,21 @@ wh_scan *wh_scan_create(size_t bins, double bin_hz, double slot_rate_hz, double 
     scan->pair = malloc(WH_SCAN_SLOTS * bins * sizeof *scan->pair);
     scan->quad = malloc(WH_SCAN_SLOTS * bins * sizeof *scan->quad);
     scan->octet = malloc(bins * sizeof *scan->octet);
+    scan->past = malloc(PAST_ROWS * bins * sizeof *scan->past);
     scan->four = malloc(bins * sizeof *scan->four);
     scan->sixteen = malloc(bins * sizeof *scan->sixteen);
     scan->hit = malloc(bins);
     scan->mean = malloc(bins * sizeof *scan->mean);
     scan->recent = malloc(bins * sizeof *scan->recent);
-    if (!scan->mean || !scan->recent || !scan->ratio || !scan->pair || !scan->quad || !scan->octet || !scan->four ||
-        !scan->sixteen || !scan->hit) {
+    scan->lift = malloc(bins * sizeof *scan->lift);
+    scan->settled = malloc(bins * sizeof *scan->settled);
+    if (!scan->mean || !scan->recent || !scan->lift || !scan->past || !scan->settled || !scan->ratio || !scan->pair ||
+        !scan->quad || !scan->octet || !scan->four || !scan->sixteen || !scan->hit) {
         wh_scan_destroy(&scan);
         return NULL;
     }
     scan->skirt_bins = (size_t)(SKIRT_REACH_HZ / bin_hz) + 1;
+    scan->skirts = wh_skirts_for(bins, bin_hz);
     /* Every cell of every test may raise the alarm. Overlapping cells are not independent, so this is a bound. */
     const double p = false_alarms_per_s / (slot_rate_hz * (double)bins * DURATIONS * WIDTHS);
     for (unsigned d = 0; d < DURATIONS; d++)
@@ -89,6 +101,9 @@ void wh_scan_destroy(wh_scan **scan)
     free((*scan)->hit);
     free((*scan)->mean);
     free((*scan)->recent);
+    free((*scan)->lift);
+    free((*scan)->past);
+    free((*scan)->settled);
     free(*scan);
     *scan = NULL;
 }
@@ -96,6 +111,10 @@ void wh_scan_destroy(wh_scan **scan)
 void wh_scan_reset(wh_scan *scan)
 {
     scan->newest = 0;
+    scan->slot = WH_SCAN_PAST - 1; /* what is asked for never lies below 0 */
+    memset(scan->settled, 0, scan->bins * sizeof *scan->settled);
+    for (size_t i = 0; i < PAST_ROWS * scan->bins; i++)
+        scan->past[i] = 4.0f;
     for (size_t i = 0; i < WH_SCAN_SLOTS * scan->bins; i++) { /* as if noise had gone before */
         scan->ratio[i] = 1.0f;
         scan->pair[i] = 2.0f;
@@ -107,6 +126,12 @@ void wh_scan_reset(wh_scan *scan)
 static size_t row(const wh_scan *scan, size_t back)
 {
     return (scan->newest + WH_SCAN_SLOTS - back) % WH_SCAN_SLOTS * scan->bins;
+}
+
+/* fours: how many before the four slots that the newest belongs to. */
+static float *past_row(const wh_scan *scan, size_t fours)
+{
+    return scan->past + (scan->slot / 4 - fours) % PAST_ROWS * scan->bins;
 }
 
 /* Each sum is made of two of the next shorter ones, and never by taking away what has left: no rounding stays behind. */
@@ -176,10 +201,13 @@ static void mark_cells(wh_scan *scan, const float *cells, unsigned w, float bar,
     const size_t step = widths[w] == 16 ? WIDE_STEP : 1;
     const float slots = (float)durations[d];
     for (size_t b = 0; b + widths[w] <= scan->bins; b += step) {
-        if (cells[b] <= bar || (w > 0 && without_marked(scan, sum, slots, b, widths[w]) <= bar))
+        if (cells[b] <= bar)
+            continue;
+        const float lift = fmaxf(scan->lift[b], scan->lift[b + widths[w] - 1]), lifted = lift * bar;
+        if (cells[b] <= lifted || (w > 0 && without_marked(scan, sum, slots, b, widths[w]) <= lifted))
             continue;
         for (size_t i = b; i < b + widths[w]; i++)
-            if (!scan->hit[i] && sum[i] > slots) {
+            if (!scan->hit[i] && sum[i] > lift * slots) {
                 scan->hit[i] = (unsigned char)durations[d];
                 scan->mean[i] = (sum[i] / slots - 1.0f) * noise[i];
             }
@@ -194,6 +222,7 @@ static bool test_duration(wh_scan *scan, const float *sum, const float *noise, u
         bar[w] = scan->threshold[d][w] * (float)(durations[d] * widths[w]);
     if (!any_above(sum, scan->bins, bar, scan->four, scan->sixteen))
         return false;
+    wh_skirts_lift(&scan->skirts, sum, durations[d], scan->recent, noise, scan->settled, scan->slot, scan->lift);
     const float *const cells[WIDTHS] = {sum, scan->four, scan->sixteen};
     for (unsigned w = 0; w < WIDTHS; w++)
         mark_cells(scan, cells[w], w, bar[w], sum, noise, d);
@@ -226,8 +255,9 @@ static size_t gather(const wh_scan *scan, wh_island *islands)
             last->high = (uint16_t)b;
             if (scan->hit[b] < last->slots)
                 last->slots = scan->hit[b];
+            last->power += (double)scan->mean[b];
         } else if (count < WH_ISLANDS_MAX) {
-            islands[count++] = (wh_island){(uint16_t)b, (uint16_t)b, scan->hit[b]};
+            islands[count++] = (wh_island){(uint16_t)b, (uint16_t)b, scan->hit[b], (double)scan->mean[b]};
         }
     }
     return count;
@@ -235,6 +265,7 @@ static size_t gather(const wh_scan *scan, wh_island *islands)
 
 size_t wh_scan_slot(wh_scan *scan, const float *spectrum, const float *noise, wh_island *islands)
 {
+    scan->slot++;
     scan->newest = (scan->newest + 1) % WH_SCAN_SLOTS;
     float *ratio = scan->ratio + row(scan, 0), *pair = scan->pair + row(scan, 0), *quad = scan->quad + row(scan, 0);
     enter_ratio(spectrum, noise, scan->bins, scan->ratio + row(scan, 1), ratio, pair);
@@ -256,11 +287,44 @@ const float *wh_scan_last_four(const wh_scan *scan)
     return scan->quad + row(scan, 0);
 }
 
+void wh_scan_end_four(wh_scan *scan, const float *noise, unsigned char *held)
+{
+    const float *quad = scan->quad + row(scan, 0);
+    float *past = past_row(scan, 0);
+    memcpy(past, quad, scan->bins * sizeof *past);
+    if (!wh_skirts_possible(&scan->skirts, scan->recent, noise))
+        return;
+    wh_skirts_lift(&scan->skirts, quad, 4, scan->recent, noise, scan->settled, scan->slot, scan->lift);
+    for (size_t b = 0; b < scan->bins; b++) {
+        past[b] = fmaxf(4.0f, past[b] / scan->lift[b]);
+        held[b] |= scan->lift[b] > 1.0f;
+    }
+}
+
+double wh_scan_past(const wh_scan *scan, size_t low, size_t high, size_t back)
+{
+    const float *ratio = scan->ratio + row(scan, back);
+    double sum = 0.0;
+    for (size_t b = low; b <= high; b++)
+        sum += (double)ratio[b];
+    return sum / (double)(high - low + 1);
+}
+
+double wh_scan_past_four(const wh_scan *scan, size_t low, size_t high, size_t fours)
+{
+    const float *past = past_row(scan, fours);
+    double sum = 0.0;
+    for (size_t b = low; b <= high; b++)
+        sum += (double)past[b];
+    return 0.25 * sum / (double)(high - low + 1);
+}
+
 void wh_scan_settle(wh_scan *scan, size_t low, size_t high)
 {
     const float *ratio_before = scan->ratio + row(scan, 1), *pair_before = scan->pair + row(scan, 2);
     float *ratio = scan->ratio + row(scan, 0), *pair = scan->pair + row(scan, 0), *quad = scan->quad + row(scan, 0);
     for (size_t b = low; b <= high && b < scan->bins; b++) {
+        scan->settled[b] = scan->slot;
         ratio[b] = 1.0f;
         pair[b] = 1.0f + ratio_before[b];
         quad[b] = pair[b] + pair_before[b];

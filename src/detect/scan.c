@@ -71,13 +71,13 @@ wh_scan *wh_scan_create(size_t bins, double bin_hz, double slot_rate_hz, double 
     scan->recent = malloc(bins * sizeof *scan->recent);
     scan->lift = malloc(bins * sizeof *scan->lift);
     scan->settled = malloc(bins * sizeof *scan->settled);
-    if (!scan->mean || !scan->recent || !scan->lift || !scan->past || !scan->settled || !scan->ratio || !scan->pair ||
-        !scan->quad || !scan->octet || !scan->four || !scan->sixteen || !scan->hit) {
+    const bool ready = wh_skirts_init(&scan->skirts, bins, bin_hz);
+    if (!ready || !scan->mean || !scan->recent || !scan->lift || !scan->past || !scan->settled || !scan->ratio ||
+        !scan->pair || !scan->quad || !scan->octet || !scan->four || !scan->sixteen || !scan->hit) {
         wh_scan_destroy(&scan);
         return NULL;
     }
     scan->skirt_bins = (size_t)(SKIRT_REACH_HZ / bin_hz) + 1;
-    scan->skirts = wh_skirts_for(bins, bin_hz);
     /* Every cell of every test may raise the alarm. Overlapping cells are not independent, so this is a bound. */
     const double p = false_alarms_per_s / (slot_rate_hz * (double)bins * DURATIONS * WIDTHS);
     for (unsigned d = 0; d < DURATIONS; d++)
@@ -101,6 +101,7 @@ void wh_scan_destroy(wh_scan **scan)
     free((*scan)->hit);
     free((*scan)->mean);
     free((*scan)->recent);
+    wh_skirts_free(&(*scan)->skirts);
     free((*scan)->lift);
     free((*scan)->past);
     free((*scan)->settled);
@@ -292,9 +293,8 @@ void wh_scan_end_four(wh_scan *scan, const float *noise, unsigned char *held)
     const float *quad = scan->quad + row(scan, 0);
     float *past = past_row(scan, 0);
     memcpy(past, quad, scan->bins * sizeof *past);
-    if (!wh_skirts_possible(&scan->skirts, scan->recent, noise))
+    if (!wh_skirts_lift(&scan->skirts, quad, 4, scan->recent, noise, scan->settled, scan->slot, scan->lift))
         return;
-    wh_skirts_lift(&scan->skirts, quad, 4, scan->recent, noise, scan->settled, scan->slot, scan->lift);
     for (size_t b = 0; b < scan->bins; b++) {
         past[b] = fmaxf(4.0f, past[b] / scan->lift[b]);
         held[b] |= scan->lift[b] > 1.0f;

@@ -93,7 +93,7 @@ void wh_detector_destroy(wh_detector **detector)
 
 static uint64_t pad_slots(const wh_track *emission)
 {
-    const uint64_t pad = PAD_SLOTS + wh_track_doubt(emission);
+    const uint64_t pad = PAD_SLOTS + (wh_track_is_plain(emission) ? 0 : wh_track_doubt(emission));
     return pad < WEAK_PAD_SLOTS ? pad : WEAK_PAD_SLOTS;
 }
 

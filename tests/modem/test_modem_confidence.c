@@ -10,7 +10,7 @@
 #include <math.h>
 #include <string.h>
 
-#define TRANSMISSIONS 720
+#define TRANSMISSIONS 960 /* with 720 too few are in doubt for claims twice as sure to be refused */
 #define LOW_DB        3.0 /* where few frames are heard, and doubtful ones, to where few are lost */
 #define HIGH_DB       8.0
 #define MOST          2000

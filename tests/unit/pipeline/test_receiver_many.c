@@ -68,15 +68,17 @@ static size_t missing(const heard *from, const heard *in, const char *where)
     return count;
 }
 
-/* Run both sets over the recording: what few hear many hear too. Returns how many readings there were with many. */
-static size_t compare(yard *y)
+/* Run both sets over the recording: what few hear many hear too, and *lost more at most is missing. Returns how many readings there were
+ * with many. */
+static size_t compare(yard *y, size_t *lost)
 {
     heard with_few = {0}, with_many = {0};
     yard_record(y);
     yard_run(y, few, 0, 65536, &with_few, NULL);
     yard_run(y, many, 0, 65536, &with_many, NULL);
-    const size_t count = with_many.readings;
-    assert_int_equal(missing(&with_few, &with_many, "with many"), 0);
+    const size_t count = with_many.readings, gone = missing(&with_few, &with_many, "with many");
+    assert_in_range(gone, 0, *lost);
+    *lost -= gone;
     heard_free(&with_few);
     heard_free(&with_many);
     yard_free(y);
@@ -93,16 +95,19 @@ static void test_alone(void **state)
         for (unsigned i = 0; i < 2 * FEW; i++)
             send(&y, i % FEW, 0x10203040u + 0x01030507u * (i + 20 * (unsigned)l), 0.3 + 0.18 * i, levels[l],
                  5e3 * ((int)(i * 5 % 7) - 3));
-        const size_t count = compare(&y);
+        size_t lost = 0;
+        const size_t count = compare(&y, &lost);
         assert_true(count >= (levels[l] < 10.0 ? FEW : 2 * FEW - 1));
     }
 }
 
-/* Two of unlike kinds at once, 60 kHz apart. */
+/* Two of unlike kinds at once, 60 kHz apart. Which of many tries first reads one of two that cover each other is chance: over 24 such
+ * recordings 6 of 894 readings came with only one of the two sets, as often with many as with few. At that rate three or more of these 80
+ * are lost with a probability of 2 in 100. */
 static void test_across(void **state)
 {
     (void)state;
-    size_t count = 0;
+    size_t count = 0, lost = 2;
     for (unsigned l = 0; l < 4; l++) {
         yard y = yard_create(4.0);
         y.spec.sample_rate_hz = 400e3;
@@ -113,7 +118,7 @@ static void test_across(void **state)
             send(&y, i, 0x20304050u + i + 16 * l, start_s, 13.0 + l, -30e3);
             send(&y, (i + 1 + l) % FEW, 0x60708090u + i + 16 * l, start_s + 1e-3, 11.0 + l, 30e3);
         }
-        count += compare(&y);
+        count += compare(&y, &lost);
     }
     assert_true(count >= 72); /* of 80; it was 75 */
 }
@@ -122,7 +127,7 @@ static void test_across(void **state)
 static void test_in_turn(void **state)
 {
     (void)state;
-    size_t count = 0;
+    size_t count = 0, lost = 0;
     for (unsigned l = 0; l < 4; l++) {
         yard y = yard_create(4.0);
         y.spec.seed += l;
@@ -132,7 +137,7 @@ static void test_in_turn(void **state)
             send(&y, i, 0x20304050u + i + 16 * l, start_s, 10.0 + 2.0 * l, 0.0);
             send(&y, (i + 1 + l) % FEW, 0x60708090u + i + 16 * l, start_s + length_s + 2e-3, 10.0 + 2.0 * l, 4e3);
         }
-        count += compare(&y);
+        count += compare(&y, &lost);
     }
     assert_true(count >= 75); /* of 80; it was 78 */
 }

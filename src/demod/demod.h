@@ -1,5 +1,5 @@
-/* Demodulate: one burst at baseband and one kind of radio in, soft chips out. Carrier, deviation, chip clock and levels are
- * estimated from the burst itself. */
+/* Demodulate: one burst at baseband and one kind of radio in, soft chips out. Carrier, deviation, chip clock and
+ * levels are estimated from the burst itself. */
 #ifndef WH_DEMOD_H
 #define WH_DEMOD_H
 
@@ -52,18 +52,20 @@ wh_demod_verdict wh_demod_run(wh_demod *demod, const wh_radio *radio, const wh_d
 bool wh_demod_excludes(const wh_demod *demod, const wh_radio *radio);
 /* Were edges seen clearly enough to exclude by them? */
 bool wh_demod_sees_edges(const wh_demod *demod);
-/* How well a radio that is not excluded goes with what was seen of the burst; for comparing radios, higher is likelier. */
+/* How well a radio that is not excluded goes with what was seen of the burst; for comparing radios, higher is
+ * likelier. */
 double wh_demod_likeness(wh_demod *demod, const wh_radio *radio);
-/* Exclude no radio from now on. True when there are signs of a second transmitter beside the likeliest one, so that it is worth while to try the excluded ones. */
+/* Exclude no radio from now on. True when there are signs of a second transmitter beside the likeliest one, so that it
+ * is worth while to try the excluded ones. */
 bool wh_demod_look_wider(wh_demod *demod, const wh_radio *likeliest);
 
-/* The emission just given (call this while it is) is understood, chip by chip: it is taken out of the burst when it is looked past.
- * `sure`: beyond doubt, so that radios in whose windows it does not lie need no try until then. */
+/* The emission just given (call this while it is) is understood, chip by chip: it is taken out of the burst when it is
+ * looked past. `sure`: beyond doubt, so that radios in whose windows it does not lie need no try until then. */
 void wh_demod_understood(wh_demod *demod, const wh_radio *radio, const wh_demod_limits *limits, const wh_chips *chips,
                          bool sure);
 
-/* What was decoded with this radio at this carrier (Hz from the baseband's centre) is understood: look past it from now on. True
- * when something else stands out, so that another round of wh_demod_run is worth while. */
+/* What was decoded with this radio at this carrier (Hz from the baseband's centre) is understood: look past it from
+ * now on. True when something else stands out, so that another round of wh_demod_run is worth while. */
 bool wh_demod_look_past(wh_demod *demod, const wh_radio *radio, double carrier_hz);
 
 #endif

@@ -1,5 +1,5 @@
-/* Kept chips: emissions that were decoded beyond doubt serve all kinds of radio in whose windows they lie, so that descriptors that differ
- * a little in nominal rate or deviation cost one demodulation and not one each. */
+/* Kept chips: emissions that were decoded beyond doubt serve all kinds of radio in whose windows they lie, so that
+ * descriptors that differ a little in nominal rate or deviation cost one demodulation and not one each. */
 #ifndef WH_KEPT_CHIPS_H
 #define WH_KEPT_CHIPS_H
 

@@ -9,13 +9,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* A chip clock is a line in the spectrum of what a correlation over one chip, slid along the burst, tells of the chip: how far the powers
- * of the two tones are apart, which at an edge is nothing, or how far the power of the only tone is from that a chip later, which between
- * edges is nothing. One correlation serves all rates near its length, so that a burst needs one for each class of rates and not one for
- * each radio.
+/* A chip clock is a line in the spectrum of what a correlation over one chip, slid along the burst, tells of the chip:
+ * how far the powers of the two tones are apart, which at an edge is nothing, or how far the power of the only tone is
+ * from that a chip later, which between edges is nothing. One correlation serves all rates near its length, so that a
+ * burst needs one for each class of rates and not one for each radio.
  *
- * A radio's likeness is the power of the highest line among the rates that it may have, over that of the class's noise, times how
- * well its tones are there: the highest product of two tones' powers at a distance that it allows, over the strongest tone's square. */
+ * A radio's likeness is the power of the highest line among the rates that it may have, over that of the class's
+ * noise, times how well its tones are there: the highest product of two tones' powers at a distance that it allows,
+ * over the strongest tone's square. */
 #define SLOWEST_HZ 1000.0
 #define CLASS_RATIO                                                                                                    \
     1.3 /* of the rates of two neighbouring classes; a correlation half of that too long or short costs a decibel */
@@ -105,8 +106,8 @@ static bool reserve(wh_likeness *likeness, size_t count)
     return true;
 }
 
-/* Powers of a tone at every `step`th bin, as far as they are more than noise leaves of its own when as much as it is on average is taken
- * off; 1: the strongest. Returns how many. */
+/* Powers of a tone at every `step`th bin, as far as they are more than noise leaves of its own when as much as it is
+ * on average is taken off; 1: the strongest. Returns how many. */
 static size_t find_tones(wh_likeness *likeness, const rate_class *c, size_t step)
 {
     const wh_baseband *baseband = likeness->baseband;
@@ -188,8 +189,8 @@ static float power_of(const float complex *sum, size_t at, size_t length)
     return crealf(z) * crealf(z) + cimagf(z) * cimagf(z);
 }
 
-/* What the slid correlation tells of the chips into the transform's input: real parts for frequency-shift keying, imaginary ones for on-off
- * keying of the stronger tone. False when the burst is shorter than a few chips. */
+/* What the slid correlation tells of the chips into the transform's input: real parts for frequency-shift keying,
+ * imaginary ones for on-off keying of the stronger tone. False when the burst is shorter than a few chips. */
 static bool fill_metric(wh_likeness *likeness, const rate_class *c)
 {
     const wh_baseband *baseband = likeness->baseband;

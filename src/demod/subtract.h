@@ -24,8 +24,9 @@ typedef struct wh_known_wave {
 /* The emission of `chips`, first to last; `tone_hz` of a 0 and of a 1. Longer ones than WH_KNOWN_WAVE_CHIPS are cut. */
 void wh_known_wave_of(const wh_chips *chips, const double tone_hz[2], double rate_hz, wh_known_wave *wave);
 
-/* From every chip what its samples hold of its tone, whatever amplitude and phase: of a phase-continuous transmission nothing is left
- * but what the edges, known to a fraction of a sample, leave behind, 15 to 20 dB down; of others at least the chip rate away most. */
+/* From every chip what its samples hold of its tone, whatever amplitude and phase: of a phase-continuous transmission
+ * nothing is left but what the edges, known to a fraction of a sample, leave behind, 15 to 20 dB down; of others at
+ * least the chip rate away most. */
 void wh_subtract(float complex *samples, size_t count, const wh_known_wave *wave);
 
 #define WH_KNOWN_WAVES 8 /* copies in one burst that can be taken out of it */
@@ -41,8 +42,8 @@ typedef struct wh_known_waves {
 void wh_known_waves_free(wh_known_waves *waves);
 /* As wh_known_wave_of; beyond WH_KNOWN_WAVES nothing is added. */
 void wh_known_waves_add(wh_known_waves *waves, const wh_chips *chips, const double tone_hz[2], double rate_hz);
-/* Take all out: the baseband's samples are from now on those that are left, owned by `waves`, which is then empty. False when it is
- * empty or memory is out. */
+/* Take all out: the baseband's samples are from now on those that are left, owned by `waves`, which is then empty.
+ * False when it is empty or memory is out. */
 bool wh_known_waves_take_out(wh_known_waves *waves, wh_baseband *baseband);
 
 #endif

@@ -9,19 +9,19 @@
 
 /* All edges of a burst lie on the grid of its chip clock, whatever the line code and the bits: edges at times t_k give
  *
- *     S(f) = |sum over k of exp(-j 2 pi f t_k)| / number of edges,
+ * S(f) = |sum over k of exp(-j 2 pi f t_k)| / number of edges,
  *
- * which is near 1 at the chip rate (and its multiples) and falls with the jitter only. A radio in whose window of rates S stays far
- * below the highest S anywhere is not the one that sent. Edges of frequency-shift keying are sign changes of the instantaneous
- * frequency about the carrier, those of on-off keying crossings of half the amplitude. */
+ * which is near 1 at the chip rate (and its multiples) and falls with the jitter only. A radio in whose window of
+ * rates S stays far below the highest S anywhere is not the one that sent. Edges of frequency-shift keying are sign
+ * changes of the instantaneous frequency about the carrier, those of on-off keying crossings of half the amplitude. */
 #define SPECTRUM    8192
 #define SPAN_MOST   5120 /* samples looked at: less than the transform, so that no rate falls far between two bins */
 #define BLOCK       64   /* samples whose mean power tells where the burst is */
 #define GATE        0.35f
 #define GAP_S       1.6e-3 /* without carrier for so long: another copy, whose clock need not be in phase */
 #define EDGES_LEAST 16
-/* Highest S that shows a clock, and share of it below which a rate is not that clock. tests/unit/demod/test_survey.c searches levels
- * and kinds for bursts whose own rate falls below; with 0.6 it found none in 1200. */
+/* Highest S that shows a clock, and share of it below which a rate is not that clock. tests/unit/demod/test_survey.c
+ * searches levels and kinds for bursts whose own rate falls below; with 0.6 it found none in 1200. */
 #define CLEAR           0.7f
 #define FAR_BELOW       0.5f
 #define RATE_SLACK      0.01 /* of the rate, beyond the radio's tolerance */
@@ -143,7 +143,8 @@ static double power_within(const wh_tone_map *map, double low_hz, double high_hz
     return high > low ? map->once[(size_t)high] - map->once[(size_t)low] : 0.0;
 }
 
-/* Is hardly any of the power where the detector noticed the burst? Then all that could be seen here is somebody else's. */
+/* Is hardly any of the power where the detector noticed the burst? Then all that could be seen here is somebody
+ * else's. */
 static bool is_strangers(const wh_tone_map *map, const wh_baseband *baseband)
 {
     const double noise = baseband->noise_density, reach = baseband->half_width_hz + OWN_REACH_HZ;
@@ -186,8 +187,8 @@ static bool find_stretch(const wh_baseband *baseband, stretch *s)
     return first < blocks && s->count >= 8 * BLOCK && (double)s->loud > 1.5 * s->noise;
 }
 
-/* S at all rates from edges put into the transform's input: those of frequency-shift keying as real parts, of on-off keying as
- * imaginary ones. */
+/* S at all rates from edges put into the transform's input: those of frequency-shift keying as real parts, of on-off
+ * keying as imaginary ones. */
 static void find_lines(wh_survey *survey, const size_t edges[2], double rate_hz)
 {
     wh_fft_execute(survey->fft);
@@ -209,8 +210,8 @@ static void find_lines(wh_survey *survey, const size_t edges[2], double rate_hz)
         survey->highest[m] = survey->highest[m] >= CLEAR ? survey->highest[m] : 0.0f;
 }
 
-/* Put 1 where the metric passes through 0 on its way from beyond one bar to beyond the other. What lies where the power's box is
- * below `gate` does not count. Returns the number of edges. */
+/* Put 1 where the metric passes through 0 on its way from beyond one bar to beyond the other. What lies where the
+ * power's box is below `gate` does not count. Returns the number of edges. */
 static size_t mark_edges(const wh_survey *survey, size_t count, size_t box, float bar, float gate, unsigned part)
 {
     float *to = (float *)wh_fft_input(survey->fft);
@@ -263,8 +264,8 @@ static void judge_breaks(wh_survey *survey, const stretch *s, size_t box)
     survey->chopped = share > CHOPPED && left < 1.5 * s->noise + 0.15 * (double)s->loud;
 }
 
-/* Frequency about the carrier: the phase step over `lag` samples, averaged over a box. Fills the metric, corrects the carrier to the
- * middle between the two tones and tells the deviation. Returns the metric's mean size. */
+/* Frequency about the carrier: the phase step over `lag` samples, averaged over a box. Fills the metric, corrects the
+ * carrier to the middle between the two tones and tells the deviation. Returns the metric's mean size. */
 static float discriminate(wh_survey *survey, const stretch *s, size_t lag, size_t box)
 {
     const size_t count = s->count - lag - box;
@@ -363,8 +364,8 @@ static size_t strongest_line(const wh_tone_map *map)
     return best;
 }
 
-/* How far from its carrier an on-off keyed burst's power reaches, but for as little as a missing tone would leave: three times the
- * clock's rate, or infinitely far when there is more beyond. */
+/* How far from its carrier an on-off keyed burst's power reaches, but for as little as a missing tone would leave:
+ * three times the clock's rate, or infinitely far when there is more beyond. */
 static double keyed_reach(const wh_survey *survey, const wh_tone_map *map, const stretch *s, size_t line)
 {
     const float *clock = survey->line[WH_MOD_OOK];
@@ -408,8 +409,8 @@ static double find_window(const wh_survey *survey, const wh_radio *radio, size_t
     return highest;
 }
 
-/* Does S, for edges as `modulation` makes them, stay far below its highest at all rates that this radio may have? Not when they are
- * not seen clearly, or not at chips so short. */
+/* Does S, for edges as `modulation` makes them, stay far below its highest at all rates that this radio may have? Not
+ * when they are not seen clearly, or not at chips so short. */
 static bool no_clock(const wh_survey *survey, wh_modulation modulation, const wh_radio *radio)
 {
     const float *line = survey->line[modulation];
@@ -445,7 +446,8 @@ static wh_demod_verdict judge_known(const wh_survey *survey, const wh_radio *rad
     return fabs(deviation) > radio->deviation_tolerance + DEVIATION_SLACK ? WH_DEMOD_WRONG_MODULATION : WH_DEMOD_OK;
 }
 
-/* With a tone missing the deviation cannot be measured, and a burst that is chopped may be one tone of a frequency-shift keyed one, the other lost on its way: the clock must tell. */
+/* With a tone missing the deviation cannot be measured, and a burst that is chopped may be one tone of a frequency-
+ * shift keyed one, the other lost on its way: the clock must tell. */
 wh_demod_verdict wh_survey_judge(const wh_survey *survey, const wh_radio *radio)
 {
     if (survey->known)

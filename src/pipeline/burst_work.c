@@ -10,7 +10,9 @@
 #define TAKEN_CONFIDENCE  0.9
 #define SURE_CONFIDENCE   0.999
 #define LIKELY_CONFIDENCE 0.5
-/* Of the likeliest radio's likeness, and for two transmitters unlike in strength likeness itself: less is not tried. tests/unit/demod/test_likeness.c searches for bursts whose own radio has less. */
+/* Radios with less than this share of the likeliest one's likeness are not tried, unless it is plain by itself: of two
+ * transmitters at once one may be much likelier. tests/unit/demod/test_likeness.c searches for bursts whose own radio
+ * has less. */
 #define UNLIKE           0.07
 #define UNLIKE_MOST      6.0
 #define UNLIKE_BENEATH   4.0 /* in what is left once something was taken out: less is no transmitter */
@@ -398,8 +400,8 @@ static bool stands(const wh_candidate_list *list, const wh_candidate *candidate)
     return true;
 }
 
-/* Mask what this round decoded, as far as that stands: chance frames would mask others. True when something else is left in the burst's
- * band. */
+/* Mask what this round decoded, as far as that stands: chance frames would mask others. True when something else is
+ * left in the burst's band. */
 static bool look_past(wh_burst_worker *worker, size_t from)
 {
     bool left = false;
@@ -423,7 +425,8 @@ static int by_likeness(const void *a, const void *b)
     return (x->radio > y->radio) - (x->radio < y->radio);
 }
 
-/* Weigh all that are left and, when the burst is too weak for its edges to tell, sort out those far less like it than the likeliest. */
+/* Weigh all that are left and, when the burst is too weak for its edges to tell, sort out those far less like it than
+ * the likeliest. */
 static void weigh_radios(wh_burst_worker *worker)
 {
     const wh_catalog *catalog = worker->catalog;
@@ -441,7 +444,8 @@ static void weigh_radios(wh_burst_worker *worker)
         worker->turns[r].excluded |= worker->turns[r].likeness < least;
 }
 
-/* Try every radio, the likeliest first: once a frame is decoded beyond doubt those in whose windows it does not lie are excluded. */
+/* Try every radio, the likeliest first: once a frame is decoded beyond doubt those in whose windows it does not lie
+ * are excluded. */
 static void try_radios(wh_burst_worker *worker)
 {
     const wh_catalog *catalog = worker->catalog;
@@ -464,7 +468,8 @@ static void try_radios(wh_burst_worker *worker)
 static void first_round(wh_burst_worker *worker)
 {
     try_radios(worker);
-    if (worker->catalog->radio_count == 0)
+    const size_t radios = worker->catalog->radio_count;
+    if (radios == 0 || !worker->turns[radios - 1].excluded)
         return;
     const wh_catalog_radio *likeliest = &worker->catalog->radios[worker->turns[0].radio];
     weigh_candidates(worker);

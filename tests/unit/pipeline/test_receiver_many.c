@@ -1,5 +1,5 @@
-/* What is heard does not depend on how many other kinds are known: with 200 invented descriptors the same readings come out as with the
- * 10 that were sent, weak or strong, alone or across each other. */
+/* What is heard does not depend on how many other kinds are known: with 200 invented descriptors the same readings
+ * come out as with the 10 that were sent, weak or strong, alone or across each other. */
 #include "bench_fleet.h"
 #include "yard_scene.h"
 

@@ -293,7 +293,9 @@ static float discriminate(wh_survey *survey, const stretch *s, size_t lag, size_
                 below -= m * step;
         }
         const float complex turned = above * conjf(below); /* twice the deviation */
-        const double apart = (double)cargf(turned) / (double)lag;
+        /* Above is above: with tones more than half the sample rate apart the angle has gone round. */
+        const double angle_apart = (double)cargf(turned),
+                     apart = (angle_apart < 0.0 ? angle_apart + 2.0 * M_PI : angle_apart) / (double)lag;
         survey->deviation_hz = 0.5 * apart / (2.0 * M_PI) * s->rate_hz;
         const float complex back = (float)cos(angle) - (float)sin(angle) * I;
         angle += 0.5 * ((double)cargf(above * back) + (double)cargf(below * back));

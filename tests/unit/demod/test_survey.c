@@ -59,6 +59,23 @@ static void test_own_radio_is_never_excluded(void **state)
             }
 }
 
+/* Undecimated recordings: the tones may be more than half the sample rate apart, where a phase step from one to the other goes round. */
+static void test_tones_wider_than_half_the_rate(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 20; seed++) {
+        burst b = {
+            .radio = radio_of(14.8e3, 60e3), .rate_hz = 250e3, .carrier_hz = 15e3, .snr_db = 20.0, .start = 37.3};
+        b.deviation_error = 0.12 * ((double)(seed % 5) - 2.0) / 2.0;
+        burst_fill(&b, 180, seed);
+        float *iq;
+        wh_demod *demod = loaded(&b, &iq);
+        assert_false(wh_demod_excludes(demod, &b.radio));
+        wh_demod_destroy(&demod);
+        free(iq);
+    }
+}
+
 /* A ray that nearly cancels one of two tones leaves what looks like on-off keying. */
 static void test_a_lost_tone_excludes_no_one(void **state)
 {
@@ -167,9 +184,8 @@ static void test_what_is_decoded_serves_all(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(test_own_radio_is_never_excluded),
-        cmocka_unit_test(test_a_lost_tone_excludes_no_one),
-        cmocka_unit_test(test_strangers_are_excluded),
+        cmocka_unit_test(test_own_radio_is_never_excluded), cmocka_unit_test(test_tones_wider_than_half_the_rate),
+        cmocka_unit_test(test_a_lost_tone_excludes_no_one), cmocka_unit_test(test_strangers_are_excluded),
         cmocka_unit_test(test_what_is_decoded_serves_all),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

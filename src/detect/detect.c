@@ -156,6 +156,7 @@ static void give_outline(void *context, const wh_track *emission)
         .centre_hz = (0.5 * (double)(low + high) - 0.5 * (double)detector->bins) * bin_hz,
         .width_hz = width * bin_hz,
         .snr_db = 10.0 * log10(fmax(emission->excess / noise, 1e-3)),
+        .held_db = 10.0 * log10(fmax(emission->held, 1e-3)),
         .noise_density = noise_density(detector, emission),
         .power = emission->excess / present / (double)detector->bins,
         .cut = emission->cut || (detector->slot < WH_FLOOR_START_SLOTS && width <= STEADY_BINS &&

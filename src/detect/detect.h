@@ -24,9 +24,11 @@ typedef struct wh_detector_config {
 typedef struct wh_outline {
     uint64_t start,
         end; /* samples [start, end): generous by about two slots at either side, a weak emission by up to 17 */
-    double centre_hz;     /* middle of the occupied band, relative to the centre of the spectrum */
-    double width_hz;      /* occupied band */
-    double snr_db;        /* power over noise within the occupied band while on */
+    double centre_hz; /* middle of the occupied band, relative to the centre of the spectrum */
+    double width_hz;  /* occupied band */
+    double snr_db;    /* power over noise within the occupied band while on */
+    double
+        held_db; /* the same of the weakest of the three slots on end in which it was strongest: of pulses hardly anything */
     double noise_density; /* noise power per Hz (full scale 1.0) near the burst */
     double power;         /* signal power, full scale 1.0 */
     unsigned line_count;  /* steady carriers near the emission (within 250 kHz), which were there before it: */

@@ -68,9 +68,20 @@ static void be_there(wh_track *track, uint64_t slot)
     track->later = 0;
 }
 
+static void hold(wh_track *track, double risen)
+{
+    double least = risen;
+    for (size_t i = WH_TRACK_HELD - 1; i-- > 0;) {
+        least = fmin(least, track->before[i]);
+        track->before[i] = i > 0 ? track->before[i - 1] : risen;
+    }
+    track->held = fmax(track->held, least);
+}
+
 /* ratio: power over noise, mean of the bins. */
 static void take(wh_track *track, uint64_t slot, double ratio, double floor)
 {
+    hold(track, ratio - 1.0);
     const double excess = (ratio - 1.0) * floor, mean = mean_of(track);
     const bool loud = is_loud(track, mean);
     if (loud && (excess < SIGMAS / sqrt(averages(track)) * floor || ratio - 1.0 < STILL_THERE * mean))

@@ -10,6 +10,8 @@
 
 /* However little tells against it, a track is over after so long. */
 #define WH_TRACK_SILENT_SLOTS 32
+/* A pulse shows in one slot, or two; no frame is so short. */
+#define WH_TRACK_HELD 3
 
 typedef struct wh_track {
     uint64_t start, last;             /* first and last slot with energy */
@@ -21,9 +23,11 @@ typedef struct wh_track {
     uint64_t present;                 /* number of these slots */
     double later_excess, later_noise; /* the same sums since the last slot */
     uint64_t later;
-    double over;                      /* evidence that it has ended since, as a log-likelihood ratio */
-    bool strong;                      /* seen within single slots */
-    bool cut;                         /* given up for its length */
+    double before[WH_TRACK_HELD - 1]; /* power over noise, less 1, of the slots before the newest */
+    double held; /* the most that was reached in so many slots on end: a frame's level, of pulses nothing */
+    double over; /* evidence that it has ended since, as a log-likelihood ratio */
+    bool strong; /* seen within single slots */
+    bool cut;    /* given up for its length */
     bool hidden_before, hidden_after; /* its ends lie beside something much stronger */
     bool given;                       /* told, and kept for those who may belong to it */
 } wh_track;

@@ -63,6 +63,7 @@ static void absorb(wh_track *into, const wh_track *other)
     into->later_excess += other->later_excess;
     into->later_noise += other->later_noise;
     into->later = other->later > into->later ? other->later : into->later;
+    into->held = fmax(into->held, other->held);
     into->over = fmin(into->over, other->over);
     into->strong = into->strong || other->strong;
 }

@@ -211,7 +211,7 @@ static void take_outline(void *context, const wh_outline *outline)
     wh_receiver *receiver = context;
     const double rate = receiver->stream.sample_rate_hz;
     const bool admitted = wh_storm_admits(&receiver->storm, (double)outline->end / rate,
-                                          (double)(outline->end - outline->start) / rate, outline->snr_db);
+                                          (double)(outline->end - outline->start) / rate, outline->held_db);
     wh_burst_job *job = admitted ? isolate(receiver, outline) : leave_out(receiver, outline);
     if (!job) {
         receiver->out_of_memory = true;

@@ -1,5 +1,6 @@
 /* Storm: more bursts at once than anybody has sensors for. Beyond a bound the weakest are left out, so that the time a second of air
- * takes is bounded whatever is on it. */
+ * takes is bounded whatever is on it. Strength is what a burst holds for some milliseconds: an engine's ignition makes a hundred strong
+ * pulses a second, and none of them is a sensor. */
 #ifndef WH_STORM_H
 #define WH_STORM_H
 
@@ -15,7 +16,7 @@
 #define WH_STORM_MEMORY  1024 /* bursts remembered; more than that within a second are judged by the newest */
 
 typedef struct wh_storm_burst {
-    double end_s, cost_s, snr_db;
+    double end_s, cost_s, held_db;
     bool admitted;
 } wh_storm_burst;
 
@@ -27,6 +28,6 @@ typedef struct wh_storm {
 
 /* Shall this burst be worked on? Up to half of the bound all are; from there on the more of the last second's bursts are weaker than it
  * must be the nearer the bound is, and beyond it none. Depends on the bursts alone, told in order of their end. */
-bool wh_storm_admits(wh_storm *storm, double end_s, double length_s, double snr_db);
+bool wh_storm_admits(wh_storm *storm, double end_s, double length_s, double held_db);
 
 #endif

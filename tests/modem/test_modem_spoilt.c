@@ -26,6 +26,7 @@ static const struct level {
     {"steady carrier +20 dB at 50 kHz", {9.0, 9.0}},
     {"neighbour +20 dB at 100 kHz", {10.2, 9.5}},
     {"neighbour +20 dB at 200 kHz", {10.5, 9.2}},
+    {"pulses +20 dB, 20 us every 5 ms", {16.0, 15.0}},
     {"sweep +10 dB, 400 kHz in 1 ms", {9.3, 12.6}},
 };
 

@@ -157,6 +157,34 @@ static void test_weak_neighbour_is_kept(void **state)
     }
 }
 
+/* Pulses of an engine, 20 us and thirty times as strong as a frame: what holds for three slots is the frame's, and of theirs nothing. */
+static void test_pulses_hold_nothing(void **state)
+{
+    (void)state;
+    const double rate_hz = 1.024e6, noise = 1e-3;
+    const size_t samples = (size_t)(1.2 * rate_hz);
+    float *iq = air_silence(samples);
+    air_noise(iq, samples, noise, 8);
+    const sent_burst frame = {0.9, 0.012, 40e3, 40e3, 20e3, 12.0};
+    const double amplitude = outlines_add(iq, samples, rate_hz, noise, &frame);
+    for (double at_s = 0.41; at_s < 0.8; at_s += 0.06)
+        air_tone(iq, (size_t)(at_s * rate_hz), (size_t)((at_s + 20e-6) * rate_hz), rate_hz, 10e3, 30.0 * amplitude);
+    const wh_detector_config config = outlines_config(rate_hz);
+    const outlines all = outlines_of(&config, iq, samples, 4096);
+    double pulses_db = -INFINITY, frame_db = -INFINITY, strongest_db = -INFINITY;
+    for (size_t i = 0; i < all.count; i++) {
+        const wh_outline *o = &all.item[i];
+        const bool is_frame = (double)o->start / rate_hz > 0.85;
+        frame_db = is_frame ? fmax(frame_db, o->held_db) : frame_db;
+        pulses_db = is_frame ? pulses_db : fmax(pulses_db, o->held_db);
+        strongest_db = is_frame ? strongest_db : fmax(strongest_db, o->snr_db);
+    }
+    print_message("held: the frame %.1f dB, pulses %.1f dB at most of %.1f\n", frame_db, pulses_db, strongest_db);
+    assert_true(strongest_db > 10.0);
+    assert_true(frame_db > pulses_db + 3.0);
+    free(iq);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -164,6 +192,7 @@ int main(void)
         cmocka_unit_test(test_slow_keying_stays_whole),
         cmocka_unit_test(test_strong_bursts_do_not_splinter),
         cmocka_unit_test(test_weak_neighbour_is_kept),
+        cmocka_unit_test(test_pulses_hold_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

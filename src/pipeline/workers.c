@@ -4,7 +4,11 @@
 #include <pthread.h>
 #include <stdlib.h>
 
-#define SLOTS 32 /* jobs in flight: bounds the memory, and is plenty for a few cores */
+/* Jobs in flight. They leave in order, so one that takes long holds up those behind it: enough of them must fit that all threads go on
+ * meanwhile. Bursts are short, and a few long ones must not fill the memory: beyond two for each thread they are bounded by their samples
+ * together, 6 MiB. */
+#define SLOTS        32
+#define SAMPLES_MOST (768u * 1024u)
 
 typedef enum slot_state { SLOT_WAITING, SLOT_RUNNING, SLOT_DONE } slot_state;
 
@@ -16,7 +20,7 @@ typedef struct worker_thread {
 } worker_thread;
 
 struct wh_workers {
-    unsigned threads, slots;
+    unsigned threads;
     worker_thread *thread; /* [threads] */
     wh_burst_worker *own;  /* without threads */
     pthread_mutex_t lock;
@@ -25,6 +29,7 @@ struct wh_workers {
     size_t first, count, next; /* ring of jobs: oldest, number, next to start (counted from oldest) */
     wh_burst_job *job[SLOTS];
     slot_state state[SLOTS];
+    size_t samples[SLOTS], all_samples; /* of each job, of all */
 };
 
 static void *work(void *context)
@@ -75,7 +80,6 @@ wh_workers *wh_workers_create(const wh_catalog *catalog, unsigned threads)
     pthread_cond_init(&workers->work, NULL);
     pthread_cond_init(&workers->done, NULL);
     workers->threads = threads < SLOTS / 2 ? threads : SLOTS / 2;
-    workers->slots = threads ? 2 * workers->threads : 1;
     bool ready;
     if (workers->threads > 0) {
         ready = start_threads(workers, catalog);
@@ -116,7 +120,9 @@ void wh_workers_destroy(wh_workers **workers)
 bool wh_workers_full(wh_workers *workers)
 {
     pthread_mutex_lock(&workers->lock);
-    const bool full = workers->count == workers->slots;
+    const size_t least = workers->own ? 1 : 2 * workers->threads;
+    const bool full =
+        workers->count >= least && (workers->own || workers->count == SLOTS || workers->all_samples >= SAMPLES_MOST);
     pthread_mutex_unlock(&workers->lock);
     return full;
 }
@@ -129,6 +135,8 @@ void wh_workers_put(wh_workers *workers, wh_burst_job *job)
     const size_t slot = (workers->first + workers->count++) % SLOTS;
     workers->job[slot] = job;
     workers->state[slot] = workers->own ? SLOT_DONE : SLOT_WAITING;
+    workers->samples[slot] = job->count;
+    workers->all_samples += job->count;
     pthread_cond_signal(&workers->work);
     pthread_mutex_unlock(&workers->lock);
 }
@@ -141,6 +149,7 @@ wh_burst_job *wh_workers_get(wh_workers *workers, bool wait)
         pthread_cond_wait(&workers->done, &workers->lock);
     if (workers->count > 0 && workers->state[workers->first] == SLOT_DONE) {
         job = workers->job[workers->first];
+        workers->all_samples -= workers->samples[workers->first];
         workers->first = (workers->first + 1) % SLOTS;
         workers->count--;
         if (workers->next > 0)

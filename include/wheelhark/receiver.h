@@ -58,6 +58,9 @@ wh_status wh_receiver_begin(wh_receiver *receiver, const wh_stream *stream, wh_e
 wh_status wh_receiver_push(wh_receiver *receiver, const void *samples, size_t count);
 /* `lost` samples of the stretch never arrived (live sources). Bursts across the gap are cut there. */
 wh_status wh_receiver_gap(wh_receiver *receiver, uint64_t lost);
+/* Wait for the threads: whatever can be told of the samples pushed so far has been told when this returns, however many threads there
+ * are and however quick. For those who hold the samples back and look meanwhile. */
+wh_status wh_receiver_settle(wh_receiver *receiver);
 /* End of input: everything still held comes out. begin() may follow. */
 wh_status wh_receiver_finish(wh_receiver *receiver);
 void wh_receiver_get_stats(const wh_receiver *receiver, wh_receiver_stats *stats);

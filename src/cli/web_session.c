@@ -280,7 +280,8 @@ static double early_s(wh_web_session *session, double signal_s)
     return session->pace > 0 ? session->begun_s + signal_s / session->pace - now : 0.0;
 }
 
-/* Recordings: hold the samples back until they are due, and do what the pages say meanwhile. */
+/* Recordings: hold the samples back until they are due, and do what the pages say meanwhile. While the page holds them, all that was
+ * heard so far is there before a command is taken: a walk gives the same whatever the threads were at. */
 static bool more_paced(void *context, wh_source *source, bool idle)
 {
     wh_sweep_walk *walk = context;
@@ -294,6 +295,8 @@ static bool more_paced(void *context, wh_source *source, bool idle)
     for (;;) {
         walk->scene.now_us = wh_sweep_clock_now(&walk->clock);
         const double early_ms = 1e3 * early_s(session, (double)(walk->scene.now_us - walk->clock.first_us) * 1e-6);
+        if (isinf(early_ms) && wh_receiver_settle(walk->receiver) != WH_OK)
+            return false; /* the next push, or the end, tells that memory is out */
         wait_for_command(session, early_ms <= 0 ? 0 : early_ms < WAIT_MS ? (int)ceil(early_ms) : WAIT_MS);
         if (early_ms <= 0 || wh_sweep_walk_over(walk))
             return !wh_sweep_walk_over(walk);

@@ -293,6 +293,15 @@ wh_status wh_receiver_push(wh_receiver *receiver, const void *samples, size_t co
     return receiver->out_of_memory ? WH_ERR_MEMORY : WH_OK;
 }
 
+wh_status wh_receiver_settle(wh_receiver *receiver)
+{
+    if (!receiver->open)
+        return WH_OK;
+    collect(receiver, true);
+    wh_outbox_send(receiver->outbox, horizon_s(receiver));
+    return receiver->out_of_memory ? WH_ERR_MEMORY : WH_OK;
+}
+
 wh_status wh_receiver_finish(wh_receiver *receiver)
 {
     if (!receiver->open)

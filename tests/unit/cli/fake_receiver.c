@@ -180,6 +180,12 @@ wh_status wh_receiver_gap(wh_receiver *receiver, uint64_t lost)
     return WH_OK;
 }
 
+wh_status wh_receiver_settle(wh_receiver *receiver)
+{
+    (void)receiver;
+    return WH_OK;
+}
+
 wh_status wh_receiver_finish(wh_receiver *receiver)
 {
     (void)receiver;

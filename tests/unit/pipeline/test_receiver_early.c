@@ -70,6 +70,43 @@ static void test_once_per_activation(void **state)
     yard_free(&y);
 }
 
+/* Held in the middle, as many have been told with threads as without, once the threads are done. */
+static void test_settled(void **state)
+{
+    (void)state;
+    const wh_descriptor *d = wh_descriptor_set_find(set, "demo-fsk-manchester");
+    yard y = yard_create(2.0);
+    for (int i = 0; i < 12; i++) {
+        const wh_transmission t = {.start_s = 0.3 + 0.05 * i, .copies = 1, .amplitude = yard_amplitude(&y, d, 18.0)};
+        yard_send(&y, d, i % 2 ? "0000BEEF" : "0000CAFE", &t);
+    }
+    yard_record(&y);
+    const size_t held = (size_t)(1.0 * y.spec.sample_rate_hz);
+    size_t told[2];
+    for (unsigned threads = 0; threads < 4; threads += 3) {
+        heard h = {0};
+        const wh_receiver_sink sink = heard_sink(&h);
+        wh_receiver_config config;
+        wh_receiver_config_defaults(&config);
+        config.threads = threads;
+        wh_receiver *receiver = NULL;
+        const wh_stream stream = yard_stream(&y);
+        assert_int_equal(wh_receiver_create(&config, set, &sink, &receiver, NULL), WH_OK);
+        assert_int_equal(wh_receiver_settle(receiver), WH_OK); /* nothing begun: nothing to wait for */
+        assert_int_equal(wh_receiver_begin(receiver, &stream, NULL), WH_OK);
+        yard_push(&y, receiver, 0, held, held);
+        assert_int_equal(wh_receiver_settle(receiver), WH_OK);
+        told[threads / 3] = h.bursts;
+        assert_int_equal(h.earlies, 2);
+        assert_int_equal(wh_receiver_settle(receiver), WH_OK);
+        assert_int_equal(h.bursts, told[threads / 3]);
+        wh_receiver_destroy(&receiver);
+        heard_free(&h);
+    }
+    assert_int_equal(told[0], told[1]);
+    yard_free(&y);
+}
+
 /* Nobody wants to know: nothing is called, and the readings are the same. */
 static void test_without(void **state)
 {
@@ -106,6 +143,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_first_copy_at_once),
         cmocka_unit_test(test_once_per_activation),
+        cmocka_unit_test(test_settled),
         cmocka_unit_test(test_without),
     };
     return cmocka_run_group_tests(tests, yard_load, yard_unload);

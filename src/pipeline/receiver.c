@@ -271,6 +271,14 @@ static double horizon_s(const wh_receiver *receiver)
     return fmin(detector, wh_workers_earliest_s(receiver->workers));
 }
 
+/* Tell what can be told; with `wait` once the threads are done. */
+static wh_status tell(wh_receiver *receiver, bool wait)
+{
+    collect(receiver, wait);
+    wh_outbox_send(receiver->outbox, horizon_s(receiver));
+    return receiver->out_of_memory ? WH_ERR_MEMORY : WH_OK;
+}
+
 wh_status wh_receiver_push(wh_receiver *receiver, const void *samples, size_t count)
 {
     if (!receiver->open)
@@ -288,18 +296,12 @@ wh_status wh_receiver_push(wh_receiver *receiver, const void *samples, size_t co
         from += step * size;
         count -= step;
     }
-    collect(receiver, false);
-    wh_outbox_send(receiver->outbox, horizon_s(receiver));
-    return receiver->out_of_memory ? WH_ERR_MEMORY : WH_OK;
+    return tell(receiver, false);
 }
 
 wh_status wh_receiver_settle(wh_receiver *receiver)
 {
-    if (!receiver->open)
-        return WH_OK;
-    collect(receiver, true);
-    wh_outbox_send(receiver->outbox, horizon_s(receiver));
-    return receiver->out_of_memory ? WH_ERR_MEMORY : WH_OK;
+    return receiver->open ? tell(receiver, true) : WH_OK;
 }
 
 wh_status wh_receiver_finish(wh_receiver *receiver)

@@ -60,28 +60,28 @@ struct overlap {
     bool free_of[2]; /* of the merged copies of the first (second) most lie where the other has none */
 };
 
+/* How many of the spans x are claimed by any of y; *most: largest share so far. */
+static size_t claimed(const wh_air_span *x, size_t x_count, const wh_air_span *y, size_t y_count, double *most)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < x_count; i++) {
+        double covered = 0.0;
+        for (size_t j = 0; j < y_count; j++)
+            covered = fmax(covered, covered_share(&x[i], &y[j]));
+        *most = fmax(*most, covered);
+        count += covered >= OVERLAP;
+    }
+    return count;
+}
+
 static struct overlap overlap_of(const wh_candidate *a, const wh_candidate *b)
 {
     wh_air_span one, other;
     const wh_air_span *x, *y;
     const size_t x_count = spans_of(a, &x, &one), y_count = spans_of(b, &y, &other);
     struct overlap overlap = {0.0, {false, false}};
-    size_t taken_x = 0, taken_y = 0;
-    for (size_t i = 0; i < x_count; i++) {
-        double most = 0.0;
-        for (size_t j = 0; j < y_count; j++)
-            most = fmax(most, covered_share(&x[i], &y[j]));
-        overlap.most = fmax(overlap.most, most);
-        taken_x += most >= OVERLAP;
-    }
-    for (size_t j = 0; j < y_count; j++) {
-        double most = 0.0;
-        for (size_t i = 0; i < x_count; i++)
-            most = fmax(most, covered_share(&x[i], &y[j]));
-        taken_y += most >= OVERLAP;
-    }
-    overlap.free_of[0] = x_count > 2 * taken_x;
-    overlap.free_of[1] = y_count > 2 * taken_y;
+    overlap.free_of[0] = x_count > 2 * claimed(x, x_count, y, y_count, &overlap.most);
+    overlap.free_of[1] = y_count > 2 * claimed(y, y_count, x, x_count, &overlap.most);
     return overlap;
 }
 

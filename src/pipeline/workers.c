@@ -29,7 +29,6 @@ struct wh_workers {
     size_t first, count, next; /* ring of jobs: oldest, number, next to start (counted from oldest) */
     wh_burst_job *job[SLOTS];
     slot_state state[SLOTS];
-    size_t samples[SLOTS], all_samples; /* of each job, of all */
 };
 
 static void *work(void *context)
@@ -121,8 +120,10 @@ bool wh_workers_full(wh_workers *workers)
 {
     pthread_mutex_lock(&workers->lock);
     const size_t least = workers->own ? 1 : 2 * workers->threads;
-    const bool full =
-        workers->count >= least && (workers->own || workers->count == SLOTS || workers->all_samples >= SAMPLES_MOST);
+    size_t samples = 0;
+    for (size_t i = 0; i < workers->count; i++)
+        samples += workers->job[(workers->first + i) % SLOTS]->count;
+    const bool full = workers->count >= least && (workers->own || workers->count == SLOTS || samples >= SAMPLES_MOST);
     pthread_mutex_unlock(&workers->lock);
     return full;
 }
@@ -135,8 +136,6 @@ void wh_workers_put(wh_workers *workers, wh_burst_job *job)
     const size_t slot = (workers->first + workers->count++) % SLOTS;
     workers->job[slot] = job;
     workers->state[slot] = workers->own ? SLOT_DONE : SLOT_WAITING;
-    workers->samples[slot] = job->count;
-    workers->all_samples += job->count;
     pthread_cond_signal(&workers->work);
     pthread_mutex_unlock(&workers->lock);
 }
@@ -149,7 +148,6 @@ wh_burst_job *wh_workers_get(wh_workers *workers, bool wait)
         pthread_cond_wait(&workers->done, &workers->lock);
     if (workers->count > 0 && workers->state[workers->first] == SLOT_DONE) {
         job = workers->job[workers->first];
-        workers->all_samples -= workers->samples[workers->first];
         workers->first = (workers->first + 1) % SLOTS;
         workers->count--;
         if (workers->next > 0)
